@@ -337,6 +337,9 @@ def _sheet(theme: Theme) -> str:
         fx: 0.5, fy: 0.5, stop: 0 {theme.accent}, stop: 0.55 {theme.accent},
         stop: 0.65 {theme.paper}, stop: 1 {theme.paper}); border-color: {theme.accent}; }}
     QRadioButton:focus, QCheckBox:focus {{ color: {theme.accent}; }}
+    QProgressBar {{ border: 1px solid {theme.line}; border-radius: 4px; text-align: center;
+        background: {theme.paper}; }}
+    QProgressBar::chunk {{ border-radius: 3px; background: {theme.accent}; }}
     QSlider {{ min-height: 32px; }}
     QSlider::groove:horizontal {{ height: 4px; border-radius: 2px; background: {theme.line}; }}
     QSlider::sub-page:horizontal {{ border-radius: 2px; background: {theme.accent}; }}

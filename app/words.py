@@ -88,6 +88,11 @@ def unit_title(docket: Docket | None) -> str:
     return called or translate("sheet", UNTITLED_UNIT)
 
 
+def weighing() -> str:
+    """What stands in place of a judgement that is being made."""
+    return translate("answer", "The readings are being weighed…")
+
+
 def cut(text: str, most: int = 80) -> str:
     """The beginning of a text that is longer than so many characters."""
     return text if len(text) <= most else f"{text[: most - 1]}…"

@@ -19,7 +19,7 @@ from bobweight.app.widgets.card import button
 from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import Words
-from bobweight.app.words import translate, unit_title
+from bobweight.app.words import translate, unit_title, weighing
 
 HEIGHT_PX = 56
 _TWO_LINES = 110  # a line so many characters wide says all in two lines
@@ -65,7 +65,7 @@ def answer_of(feed: OutcomeFeed, frame: str = "") -> Answer:
         return Answer(said, page="readings")
     found = feed.decisions.found
     if found is None:
-        return Answer(translate("answer", "The readings are being weighed…"), stale=True)
+        return Answer(weighing(), stale=True)
     from bobweight.app.messages.judgement import judgement_sentence
 
     judgement, current = found.decision.judgement, feed.decisions.is_current

@@ -65,8 +65,9 @@ def torque_figure(outcome: Outcome, view: View, posed_rpm: float | None = None,
         labels.append(_named_pull(f"pull{n}", traces[-1], held, _CLEAR * top, speed, view,
                                   with_unit=n == len(chosen) - 1))  # fmt: skip
     balanced = prediction.advance_deg(chosen, "rising")
-    held_nmm = np.interp(balanced, found.advance_deg, found.rising_nmm)
-    marks = [dots("balance", view.shown(balanced), held_nmm)]
+    pulls = zip(balanced.tolist(), chosen.tolist(), strict=True)
+    pull_nmm = [np.interp(at, found.advance_deg, found.weights_nmm(rpm)) for at, rpm in pulls]
+    marks = [dots("balance", view.shown(balanced), np.array(pull_nmm))]
     if posed_rpm:
         advance = float(prediction.advance_deg(posed_rpm, direction))
         pull = _pull("pull-posed", found, x, posed_rpm, top)

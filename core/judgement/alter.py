@@ -37,6 +37,7 @@ _SAMPLES = 48
 _NEAR = 2  # amounts to either side of the best that are tried for true
 _MARGIN_COUNTS = 0.02  # a degree of margin against the probability, where that is equal
 _PAIRS_TRIED = 6
+_OTHERS = 5
 _WORTH_ANOTHER = 0.15  # what a second alteration must add
 _REGRET = 0.2  # what filing a weight must do better than anything that can be undone
 _PART = 0.02  # what a spring of its own stiffness must do better than one that is to be had
@@ -224,10 +225,12 @@ class _Search:
                 steps = single
         if steps and steps[-1].probability_inside_after < before + _WORTH_ANY:
             chosen, steps = (), ()
-        others = sorted(singles, key=lambda s: -s[2])
+        likely = sorted(singles, key=lambda s: -s[2])[:_OTHERS]  # by a few samples
+        others = [self._steps(((a, amount),)) for a, amount, _ in likely]
+        others.sort(key=lambda steps: -steps[-1].probability_inside_after)
         return Cure(
             before, steps,
-            tuple(self._steps(((a, amount),)) for a, amount, _ in others[:5]),
+            tuple(others),
             self.target.asked.where[self.target.curve],
             tuple(self._sensitivity(a) for a in self.list),
         )  # fmt: skip

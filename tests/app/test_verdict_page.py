@@ -19,6 +19,7 @@ from bobweight.app.pages.comparison import PointWords
 from bobweight.app.widgets.bars import ProbabilityBar
 from bobweight.app.widgets.table import ReadTable
 from bobweight.app.widgets.words import words
+from bobweight.app.words import weighing
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.file import read_docket
 from bobweight.core.docket.readings import Reading
@@ -254,6 +255,16 @@ def test_what_is_not_determined_is_said(judge, demo):
     assert not fit.rest.isVisible()
     fit.fold.click()
     assert fit.rest.isVisible() and len(fit.rest.texts()) > 5
+
+
+def test_no_verdict_of_readings_alone_stands_there_while_all_are_weighed(qtbot, window, demo):
+    window.show_page("verdict")
+    window.store.open_docket(demo, None)
+    window.feed.tell()
+    qtbot.waitUntil(lambda: window.feed.decisions.busy)
+    page = window.page("verdict")
+    page.follow()
+    assert page.overall.text() == weighing()
 
 
 def test_the_page_may_be_built_while_a_verdict_is_worked_out(qtbot, window, demo):

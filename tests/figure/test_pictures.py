@@ -26,6 +26,20 @@ from bobweight.core.units import percent
 from tests.board.dockets import docket
 
 
+def test_the_weights_balance_on_the_curve_of_their_speed_where_the_advance_stands_too():
+    """Among them one at which the springs' torque leaps: a secondary is taken up, and the advance
+    stands from 777 to 853 rev/min."""
+    (stand,) = outcome(docket()).prediction.plateaus
+    speed = 0.5 * (stand.from_rpm + stand.to_rpm)
+    made = put(docket(), ("target", "points", 1, "speed_rpm"), speed)
+    figure = torque_figure(outcome(made), view_of(made))
+    pulls = [trace for trace in figure.traces if trace.role == "pull"]
+    marks = figure.marks("balance")
+    assert len(pulls) == len(marks.x)
+    for pull, x, y in zip(pulls, marks.x, marks.y, strict=True):
+        assert y == pytest.approx(np.interp(x, pull.x, pull.y), rel=1e-3)
+
+
 @pytest.mark.parametrize("frame", FRAMES)
 def test_the_pose_stands_on_the_curve_of_its_speed(frame: str):
     result, view = outcome(docket()), view_of(docket(), frame)

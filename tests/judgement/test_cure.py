@@ -155,8 +155,9 @@ def test_a_spring_like_the_docket_s_can_be_had_only_where_it_tells_of_springs(kn
     assert ("swap" in {a.key for a in search.list}) == known
 
 
-def searched(before, *singles, pair=None):
-    """A search whose alterations come to the chances given, ``key: chance``."""
+def searched(before, *singles, pair=None, by_all=()):
+    """A search whose alterations come to the chances given, ``key: chance``; by all the samples to
+    others."""
     found = object.__new__(alter._Search)
     of = {key: Adjustment(key, "ceiling", STOP, "deg", (1.0,)) for key, _ in singles}
     chances = dict(singles)
@@ -173,9 +174,11 @@ def searched(before, *singles, pair=None):
     def steps(chosen):
         after = pair[1] if pair and len(chosen) > 1 else None
         return tuple(
-            CureStep(a.key, a.stage, a.path, None, x, a.unit, after or chances[a.key])
+            CureStep(a.key, a.stage, a.path, None, x, a.unit, after or told[a.key])
             for a, x in chosen
         )
+
+    told = chances | dict(by_all)
 
     found._steps = steps
     cure = found.run()
@@ -202,6 +205,13 @@ def test_the_shortest_list_that_is_worth_its_work(before, singles, pair, chosen)
 def test_others_come_the_most_probable_first():
     keys = searched(0.1, ("stop", 0.2), ("tang", 0.7), ("loop", 0.5))[1]
     assert keys == ["tang", "loop", "stop"]
+
+
+def test_others_come_by_the_chances_that_are_told():
+    """Those of all the samples: a few had found them in another order."""
+    by_all = {"stop": 0.29, "tang": 0.21, "loop": 0.08}
+    keys = searched(0.1, ("stop", 0.2), ("tang", 0.7), ("loop", 0.5), by_all=by_all)[1]
+    assert keys == ["stop", "tang", "loop"]
 
 
 @pytest.mark.parametrize(("pair", "kept"), [(0.64, 1), (0.79, 1), (0.85, 2)])

@@ -21,7 +21,7 @@ from bobweight.app.widgets.card import in_row
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.words import words
 from bobweight.app.widgets.worked_out import Group, WorkedOut
-from bobweight.app.words import translate
+from bobweight.app.words import translate, weighing
 from bobweight.core.figure.decided import UNREAD
 from bobweight.core.judgement.compare import Comparison
 from bobweight.core.judgement.outcome import Outcome
@@ -99,6 +99,7 @@ class VerdictPage(Page):
         self.again_button.clicked.connect(self.decisions.again)
         self.progress.setFixedWidth(6 * self.fontMetrics().averageCharWidth())
         self.progress.setTextVisible(False)
+        self.progress.setFixedHeight(8)
         # Beside the heading, and as tall while nothing is worked out: an edit moves nothing.
         work = (self.status, self.progress, self.stop_button, self.again_button)
         self.work = in_row(self.heading, *work, stretch=False)
@@ -217,11 +218,11 @@ class VerdictPage(Page):
             self.body.insertWidget(place, part)
 
     def _overall_text(self, outcome: Outcome) -> str:
-        """The one sentence of the judgement, once it is made; till then what the readings alone
-        say."""
+        """The one sentence of the judgement, once it is made; where none can be, what the readings
+        alone say."""
         found = self.decisions.current
         if found is None:
-            return overall_text(outcome)
+            return weighing() if self.decisions.awaited else overall_text(outcome)
         from bobweight.app.messages.judgement import judgement_sentence
 
         if found.decision.action == UNREAD:
