@@ -55,7 +55,7 @@ def readings(story: Story, truth: Mechanism) -> tuple[Reading, ...]:
     """Readings of the true unit as the instruments would show them, with noise and slips."""
     rng = np.random.default_rng(story.seed)
     curve, instrument = predict(truth), story.instrument
-    ratio = story.particulars.drive_ratio if instrument.kind == "lamp" else 1.0
+    ratio = story.particulars.ratio_taken if instrument.kind == "lamp" else 1.0
     rows = []
     for direction, count in (("rising", 14), ("falling", 9)):
         for speed in np.linspace(*story.read_rpm, count)[:: 1 if direction == "rising" else -1]:
@@ -96,7 +96,7 @@ def docket(story: Story) -> Docket:
     """The whole docket of a story."""
     mechanism = story.mechanism
     curve = predict(mechanism)
-    ratio = story.particulars.drive_ratio
+    ratio = story.particulars.ratio_taken
     crank = story.target.frame != "distributor"
     factor, static = (ratio if crank else 1.0), 0.0
     if story.target.frame == "crank-static":
@@ -135,7 +135,9 @@ def docket(story: Story) -> Docket:
             here = here[step] if isinstance(step, int) else getattr(here, step)
         truth = put(truth, path, here * amount if here else amount)
     particulars = story.particulars.with_changes(
-        notes=f"{INVENTED} {story.particulars.notes}".strip()
+        notes=f"{INVENTED} {story.particulars.notes}".strip(),
+        drive_ratio=ratio,
+        backlash_deg=story.particulars.backlash_taken_deg,
     )
     return new_docket().with_changes(
         particulars=particulars,
@@ -153,6 +155,7 @@ def docket(story: Story) -> Docket:
         setting_up=SettingUp(
             static_deg=story.static_deg,
             states=new_docket().setting_up.states,
+            altitude_m=0.0,
             pulley_rotation="clockwise",
         ),
         reassembly=Reassembly(drive="offset-dog"),
@@ -524,11 +527,15 @@ def stories() -> list[Story]:
     ]
 
 
+def sample(story: Story) -> Docket:
+    """The docket of a story as it comes with the program."""
+    made = docket(story)
+    return with_bench(made) if story.file == "weak_primary" else made
+
+
 if __name__ == "__main__":
     for story in stories():
-        made = docket(story)
-        if story.file == "weak_primary":
-            made = with_bench(made)
+        made = sample(story)
         write_docket(made, HERE / f"{story.file}.docket")
         curve = predict(made.mechanism)
         springs = [(s.rate_n_per_mm, s.free_length_mm, s.slack_mm) for s in made.mechanism.springs]
