@@ -106,6 +106,8 @@ def _under(docket: Docket, prefix: Path) -> Iterator[Input]:
             yield Input(prefix, parameter, len(held), None, "table")
         return
     if parameter.kind == "number":
+        if held is None and parameter.assumed:  # of a blank nothing but what is taken for it
+            yield Input(prefix, parameter, parameter.assumed, None, "assumed")
         known = [] if held is None else [(prefix, parameter, held)]
         values: Iterator[tuple[Path, Parameter, Any]] = iter(known)
     elif parameter.kind == "one":

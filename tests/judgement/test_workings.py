@@ -44,6 +44,14 @@ def test_what_is_blank_is_told_as_assumed_with_the_value_taken() -> None:
     assert given.value > 0.0
 
 
+@pytest.mark.parametrize("key", ["verdict", "capsule", "setting", "search", "tolerance"])
+def test_crank_turns_that_nobody_entered_are_told_as_assumed(key: str) -> None:
+    """Two of a four-stroke's crank for one of its camshaft: common practice."""
+    ratio = ("particulars", "drive_ratio")
+    found = {given.path: given for given in inputs(key, put(sample("weak_primary"), ratio, None))}
+    assert (found[ratio].value, found[ratio].origin) == (2.0, "assumed")
+
+
 def test_every_result_can_be_asked() -> None:
     for key in RESULTS:
         inputs(key, sample("straight_six"))
