@@ -274,12 +274,14 @@ def _export_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _export(arguments: argparse.Namespace) -> int:
     from bobweight.core.docket.file import read_docket
-    from bobweight.core.tables.export import table_rows, write_table
+    from bobweight.core.tables.export import OF_A_SESSION, table_rows, write_table
 
     output = check_output(arguments, (arguments.file,))
     docket = read_docket(arguments.file)
     try:
-        session = session_index(docket, arguments.session)
+        session = -1
+        if arguments.what in OF_A_SESSION or arguments.session is not None:
+            session = session_index(docket, arguments.session)
         rows = table_rows(docket, arguments.what, session)
     except BobweightError as error:
         raise _named(error, arguments.file) from None

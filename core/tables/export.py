@@ -83,6 +83,8 @@ def table_rows(docket: Docket, what: str, session: int = -1) -> Rows:
 
 TABLES = ("readings", "target", "vacuum", "curve", "verdict")
 """What :func:`table_rows` gives."""
+OF_A_SESSION = ("readings", "verdict")
+"""Those of them that need one."""
 
 
 def write_table(rows: Rows, path: str | os.PathLike[str], title: str = "Table") -> None:

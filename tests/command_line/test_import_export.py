@@ -10,7 +10,7 @@ import pytest
 from bobweight.__main__ import main
 from bobweight.core.design.tray import Tray, TraySpring
 from bobweight.core.design.tray_file import read_tray, write_tray
-from bobweight.core.docket.file import read_docket
+from bobweight.core.docket.file import read_docket, write_docket
 
 DEMO = Path(__file__).resolve().parents[2] / "sample_curves" / "weak_primary.docket"
 
@@ -140,3 +140,17 @@ def test_readings_go_out_and_come_back_the_same(tmp_path, capsys):
     assert main(["import", str(DEMO), str(out), "--as", "readings", "-o", str(back)]) == 0
     readings = read_docket(back).sessions[-1].readings
     assert readings == read_docket(DEMO).sessions[-1].readings * 2
+
+
+def test_what_is_of_no_session_is_written_where_there_is_none(tmp_path, capsys):
+    unread = tmp_path / "unread.docket"
+    write_docket(read_docket(DEMO).with_changes(sessions=()), unread)
+    for what in ("target", "vacuum", "curve"):
+        held, out = tmp_path / f"held-{what}.csv", tmp_path / f"{what}.csv"
+        assert main(["export", str(DEMO), "--what", what, "-o", str(held)]) == 0
+        assert main(["export", str(unread), "--what", what, "-o", str(out)]) == 0
+        assert out.read_bytes() == held.read_bytes()
+    for asked in (["readings"], ["verdict"], ["curve", "--session", "1"]):
+        out = tmp_path / "none.csv"
+        assert main(["export", str(unread), "--what", *asked, "-o", str(out)]) == 2
+        assert "no session 1" in capsys.readouterr().err and not out.exists()
