@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import LINKAGE_TABLES, Linkage, Mechanism, Spring
+from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import MINUS, PLUS_MINUS, aligned, figure, short, stated
@@ -59,6 +60,14 @@ def static_words(written: str) -> Content:
     return word("degrees-before", value=written)
 
 
+def crank_turns(record: Particulars) -> tuple[Content, Content]:
+    """Crank turns for one of the distributor, told as assumed where nobody entered them."""
+    turns: Content = short(record.ratio_taken)
+    if is_assumed(record, "drive_ratio"):
+        turns = word("assumed-value", value=turns)
+    return label(record, "drive_ratio"), turns
+
+
 def particulars(docket: Docket) -> Facts:
     """Labels and values of the particulars that are filled in; always the turns of the crank, which
     figures there are counted by; of lobes and rotation that they are not known only where anything
@@ -75,10 +84,7 @@ def particulars(docket: Docket) -> Facts:
             found.append((label(record, key), or_assumed(record, key)))
         elif record.is_entered:
             found.append((label(record, key), word("not-entered")))
-    turns: Content = short(record.ratio_taken)
-    if is_assumed(record, "drive_ratio"):
-        turns = word("assumed-value", value=turns)
-    found.append((label(record, "drive_ratio"), turns))
+    found.append(crank_turns(record))
     if record.stamped_maximum_deg is not None:
         value: Content = word("degrees-distributor", value=figure(record.stamped_maximum_deg))
         found.append((label(record, "stamped_maximum_deg"), value))

@@ -24,7 +24,8 @@ from bobweight.core.figure.numbers import aligned, figure, limit, short, span
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
-from bobweight.core.sheet.blocks import static_words, total_words
+from bobweight.core.record import is_assumed
+from bobweight.core.sheet.blocks import crank_turns, static_words, total_words
 from bobweight.core.sheet.description import Description, Ruler, plain
 from bobweight.core.sheet.grid import GridColumn, Row, grid
 from bobweight.core.sheet.layout import SMALL_PT, place_to_write
@@ -127,6 +128,9 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
             (word("card-lag"), f"{short(instrument.lag_ms)} ms"),
             (word("card-scale"), _scale_words(instrument.tachometer_scale)),
         ]
+    unit = outcome.docket.particulars
+    if is_assumed(unit, "drive_ratio"):  # every angle of the card goes by it
+        found.append(crank_turns(unit))
     if card.backlash_deg:
         told = word("card-backlash-of", value=short(card.backlash_deg, 1))
         found.append((word("card-backlash"), told))

@@ -233,9 +233,9 @@ def test_figures_that_are_taken_look_so_and_decide_as_if_they_were_stated(window
     assert decide_docket(blank).as_fields() == decide_docket(stated).as_fields()
     again = docket_from_text(docket_to_text(blank))
     assert [get(again, path) for path in TAKEN] == [None] * len(TAKEN)
-    assert (
-        "2 (assumed)" in printed(blank)["sheet"] and "2 (assumed)" not in printed(stated)["sheet"]
-    )
+    told, plainly = printed(blank), printed(stated)
+    for key in ("sheet", "card"):  # all angles at the crank go by it
+        assert "2 (assumed)" in told[key] and "2 (assumed)" not in plainly[key]
     for docket, assumed in ((blank, True), (stated, False)):
         window.store.open_docket(docket, None)
         window.feed.tell()
