@@ -85,7 +85,7 @@ def blank_reasons(
     text = needs_text(named, outcome.docket, assumed=True)
     if any(p.code == "no-springs" for p in others):
         text = f"{text} {no_springs}"
-    brief = translate("messages", "Blank figures are taken as usual in the trade.")
+    brief = translate("messages", "Where a figure is blank, the trade’s usual one is taken.")
     return (Lacking("△", text, named[0].path, brief if len(named) > _MOST_NAMED else ""),)
 
 

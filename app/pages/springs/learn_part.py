@@ -58,7 +58,7 @@ def steps(docket: Docket, session: int) -> list[LearningStep]:
 
 def _springs_step(springs: tuple, lacking: list[str]) -> LearningStep:
     if not springs:
-        text = translate("springs", "Fit two springs that are known: use two of the tray.")
+        text = translate("springs", "Fit two springs that are known: use two from the tray.")
         return LearningStep(False, text)
     if lacking:
         text = translate("springs", "Springs: rate or free length not known yet: {names}.")
@@ -127,7 +127,7 @@ class LearnPart(SpringsPart):
                 "springs",
                 "Without a drawing of the weights: one run with two known springs shows how hard "
                 "the weights pull at every advance. From then on any other pair of springs can be "
-                "predicted, with how sure that is.",
+                "predicted, and how surely.",
             )
         )
         self.need = [note("") for _ in range(4)]
