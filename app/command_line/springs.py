@@ -50,7 +50,7 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
     try:
         pairs = search(docket, tray, asked, decision)
     except BobweightError as error:
-        file = (arguments.tray or "") if error.problem.code == "tray-too-small" else arguments.file
+        file = (arguments.tray or "") if error.problem.code.startswith("tray-") else arguments.file
         raise (with_file(error, file) if file else error) from None
     return headed("springs", {"candidates": records(pairs)})
 

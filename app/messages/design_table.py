@@ -34,6 +34,11 @@ DESIGN_TABLE = {
         "messages",
         "{argument} says nothing while the stop stays. Add --stop-free, or leave it out.",
     ),
+    "tray-empty": QT_TRANSLATE_NOOP(
+        "messages",
+        "The tray is empty. Put the springs that are at hand in it, each with its rate and free "
+        "length.",
+    ),
     "tray-too-small": QT_TRANSLATE_NOOP(
         "messages",
         "The tray has too few springs for a pair: {count} with a rate and a free length. Add "

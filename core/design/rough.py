@@ -16,7 +16,7 @@ import numpy as np
 from bobweight.core.arrays import Floats
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.goal import goal_of
-from bobweight.core.design.search import Search, SearchResult, SpringPair, places_of
+from bobweight.core.design.search import Search, SearchResult, SpringPair, places_of, too_few
 from bobweight.core.design.tray import OWN_FIGURES, Tray, hooked_in
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
@@ -94,8 +94,8 @@ class RoughSearch:
     Raises
     ------
     BobweightError
-        ``no-check-points``; ``no-spring-to-replace``; ``tray-too-small``; ``no-rate-to-compare``
-        where neither rate nor place of the present springs is known.
+        ``no-check-points``; ``no-spring-to-replace``; ``tray-empty``, ``tray-too-small``;
+        ``no-rate-to-compare`` where neither rate nor place of the present springs is known.
     """
 
     is_rough = True
@@ -110,7 +110,7 @@ class RoughSearch:
         self.secondaries = places_of(mechanism, "secondary")
         self.rows = [i for i, s in enumerate(tray.springs) if s.count > 0 and s.rate_n_per_mm]
         if not self.rows:
-            raise BobweightError("tray-too-small", (), count=len(tray.springs))
+            raise too_few(tray, 0)
         self.posterior = Posterior(required(decision.diagnosis))
         if self.posterior.family.unit.assumed.nothing_known:
             place = ("mechanism", "springs", self.primaries[0], "rate_n_per_mm")

@@ -161,7 +161,7 @@ class Search:
     ------
     BobweightError
         ``no-check-points``; ``no-spring-to-replace`` where the mechanism has no primary or no
-        secondary; ``tray-too-small``; the first grave problem of the mechanism.
+        secondary; ``tray-empty``, ``tray-too-small``; the first grave problem of the mechanism.
     """
 
     is_rough = False
@@ -189,7 +189,7 @@ class Search:
                 raise BobweightError.of(problem.at("mechanism"))
         self.pairs = self._pairs(springs, stays)
         if not len(self.pairs):
-            raise BobweightError("tray-too-small", (), count=len(springs))
+            raise too_few(tray, len(springs))
         self.knobs = (
             Knob(
                 tuple(("springs", i, "tang_mm") for i in self.primaries),
@@ -527,13 +527,20 @@ def looked_over(
     Raises
     ------
     BobweightError
-        ``no-check-points``; ``no-spring-to-replace``; ``tray-too-small``.
+        ``no-check-points``; ``no-spring-to-replace``; ``tray-empty``, ``tray-too-small``.
     """
     goal, rows = goal_of(docket), usable_rows(tray)
     places = places_of(docket.mechanism, "primary"), places_of(docket.mechanism, "secondary")
     if not rows:
-        raise BobweightError("tray-too-small", (), count=len(tray.springs))
+        raise too_few(tray, 0)
     return goal, places, rows
+
+
+def too_few(tray: Tray, count: int) -> BobweightError:
+    """The refusal of a tray that has no pair, of so many springs of which enough is known."""
+    if not tray.springs:
+        return BobweightError("tray-empty", ())
+    return BobweightError("tray-too-small", (), count=count)
 
 
 def places_of(mechanism: Mechanism, role: str) -> tuple[int, ...]:

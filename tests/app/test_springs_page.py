@@ -340,7 +340,7 @@ def test_search_says_why_it_cannot(qtbot, page, store):
     page.show_part("search")
     part = page.part("search")
     button = part.start_button
-    assert not button.isEnabled() and "too few springs for a pair" in button.toolTip()
+    assert not button.isEnabled() and "tray is empty" in button.toolTip()
     assert part.status.text() == f"○ {button.accessibleDescription()}"
     fill(page, *good_tray(store))
     QApplication.processEvents()

@@ -286,7 +286,11 @@ def test_what_cannot_be_searched_is_told(change, code):
     assert told.value.problem.code == code
 
 
-def test_an_empty_tray_is_told():
+@pytest.mark.parametrize(("springs", "code", "facts"), [
+    ((), "tray-empty", {}),
+    ((TraySpring(count=2, free_length_mm=20.0),) * 3, "tray-too-small", {"count": 0}),
+])  # fmt: skip
+def test_a_tray_without_a_pair_is_told_by_what_it_lacks(springs, code, facts):
     with pytest.raises(BobweightError) as told:
-        Search(sample("small_four"), Tray())
-    assert told.value.problem.code == "tray-too-small"
+        Search(sample("small_four"), Tray(springs=springs))
+    assert told.value.problem.code == code and told.value.problem.facts == facts
