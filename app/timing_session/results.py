@@ -115,7 +115,7 @@ class Results(QWidget):
             self.last.setText(group_text(last))
             point = check_at(self._taking.store.docket, self._taking.index, last)
             verdict = verdicts.get(point.point, NOT_READ) if point is not None else NOT_READ
-            self.verdict.setText(standing_text(point, verdict))
+            self.verdict.setText(standing_text(point, verdict, last.depression_kpa is not None))
             colour = theme.faint if point is None else theme.verdict(verdict)
         else:
             self.place.setText(translate("timing", "No readings yet"))

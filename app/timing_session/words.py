@@ -77,8 +77,10 @@ def point_text(verdict: str) -> str:
     return f"{VERDICT_SIGNS[verdict]} {verdict_words()[verdict]}"
 
 
-def standing_text(point: Planned | None, verdict: str) -> str:
+def standing_text(point: Planned | None, verdict: str, pipe_on: bool = False) -> str:
     """The check point at a group's speed: how it is judged, and what must show there."""
+    if pipe_on:
+        return translate("timing", "With the pipe on it tells of the capsule, not of this speed.")
     if point is None:
         return translate("timing", "No check point at this speed.")
     return translate("timing", "{verdict}: must show {band}").format(

@@ -164,6 +164,7 @@ def test_pipe_on_asks_for_the_depression(window, session):
     assert readings(window)[0].depression_kpa == pytest.approx(33.86389)  # NIST SP 811
     press(KEYS.Key_V)
     assert not session.edits["depression"].isVisible()
+    assert "capsule" in session.results.verdict.text(), "and not that no check point is there"
 
 
 def test_esc_leaves_and_the_readings_page_has_the_keyboard(qtbot, window, session):
