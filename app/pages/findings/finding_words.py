@@ -132,7 +132,7 @@ def row_text(row: JudgedFinding, display: Display, leak_test_s: float) -> str:
         if not row.u_stated and row.u is not None:
             assumed = translate("findings", "±\u00a0{u}\u00a0assumed")
             parts.append(assumed.format(u=amount(row.u, quantity, display.unit(quantity))))
-    return "  ·  ".join(parts)
+    return "  ·\u00a0\u00a0".join(parts)  # a dot begins a line, it does not hang at its end
 
 
 def _rounded(value: float) -> float:
