@@ -104,7 +104,6 @@ class Preview(QScrollArea):
         self.setAlignment(Qt.AlignmentFlag.AlignHCenter)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(240, 320)
         self._timer = QTimer(self, singleShot=True, interval=WAIT_MS)
@@ -164,7 +163,8 @@ class Preview(QScrollArea):
         description = self._sheet.description
         if description is None:
             return
-        width = max(round(self.viewport().width() * self._zoom), 1)
+        bar = self.verticalScrollBar().sizeHint().width()  # room for it, or it would come and go
+        width = max(round((self.contentsRect().width() - bar) * self._zoom), 1)
         self._sheet.resize(QSize(width, self._sheet.height_for(width)))
 
     @guarded

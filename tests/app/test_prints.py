@@ -34,6 +34,9 @@ def test_every_print_shows_and_saves(key, window, demo, qtbot, tmp_path):
     qtbot.waitUntil(lambda: dialog.preview.description is not None)
     # the card bears the judgement, which it waits for
     qtbot.waitUntil(dialog.print_button.isEnabled, timeout=30_000)
+    bar = dialog.preview.verticalScrollBar()
+    qtbot.waitUntil(lambda: bar.isVisible() == (bar.maximum() > 0))  # none for what is seen whole
+    assert dialog.preview.horizontalScrollBar().maximum() == 0
     text = saved(dialog, tmp_path / f"{key}.pdf")
     text = " ".join(text.split())
     assert HEADINGS[key] in text
