@@ -35,6 +35,7 @@ USUAL_IDLE_KPA = 55.0
 """Depression in the manifold at idle (common practice)."""
 _STEP_RPM = 500.0
 _MOST_STEPS = 24
+_TOUCH_DEG = 1e-6  # on the edge of a band is inside
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,19 @@ class LampCard:
     low_deg: np.ndarray
     high_deg: np.ndarray
     backlash_deg: float
+
+    def outside(self, read_as: str) -> tuple[np.ndarray, np.ndarray]:
+        """Where the figures with the pipe off lie outside the band of a table read so: rising,
+        falling, each of shape (speeds,). A table that is read both ways has no backlash in its
+        band, so there it is left out of what falls."""
+        ahead = self.backlash_deg if read_as == "either" else 0.0
+        ways = (("rising", self.off_rising_deg), ("falling", self.off_falling_deg - ahead))
+        rising, falling = (
+            ((held < self.low_deg - _TOUCH_DEG) | (held > self.high_deg + _TOUCH_DEG))
+            & (read_as in ("either", way))
+            for way, held in ways
+        )
+        return rising, falling
 
 
 @dataclass(frozen=True)

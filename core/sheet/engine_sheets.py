@@ -185,22 +185,17 @@ def gap_and_dwell(outcome: Outcome) -> list[tuple[Content, Content]]:
     return found
 
 
-def _marked(
-    card: LampCard, must_show_deg: np.ndarray, judged: bool, ahead_deg: float = 0.0
-) -> list[Content]:
-    """What the lamp must show, with the sign of what is outside where it lies outside the band;
-    ``ahead_deg`` is in what it shows but not in the band."""
-    touch, held = 1e-6, must_show_deg - ahead_deg
-    out = (held < card.low_deg - touch) | (held > card.high_deg + touch)
+def _marked(must_show_deg: np.ndarray, outside: np.ndarray) -> list[Content]:
+    """What the lamp must show, with the sign of what is outside where it lies outside the band."""
     return [
-        word("figure-outside", value=figure(deg)) if judged and outside else figure(deg)
-        for deg, outside in zip(must_show_deg, out, strict=True)
+        word("figure-outside", value=figure(deg)) if out else figure(deg)
+        for deg, out in zip(must_show_deg, outside, strict=True)
     ]
 
 
 def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[Row]]:
     off = word("pipe-off" if docket.may_have_capsule else "lamp-must-show")
-    on, read_as = word("pipe-on"), docket.target.read_as
+    on = word("pipe-on")
     columns = [
         GridColumn((word("tachometer"), word("speed-unit")), 1.2, bold=True),
         GridColumn((word("rising-head"), "°"), 1.2, off),
@@ -217,9 +212,8 @@ def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[
             GridColumn((word("seen"),), 1.1, on),
         ]
     rows: list[Row] = []
-    up = _marked(card, card.off_rising_deg, read_as in ("either", "rising"))
-    ahead = card.backlash_deg if read_as == "either" else 0.0
-    down = _marked(card, card.off_falling_deg, read_as in ("either", "falling"), ahead)
+    out_up, out_down = card.outside(docket.target.read_as)
+    up, down = _marked(card.off_rising_deg, out_up), _marked(card.off_falling_deg, out_down)
     for i in range(card.engine_rpm.size):
         row: list[Content] = [
             figure(card.shown_rpm[i], 0), up[i], down[i],

@@ -145,6 +145,21 @@ def test_card_has_off_on_rising_falling_and_the_band(page, store):
     assert [row[0] for row in page.card.table.texts()] == ["1000", "2000"]
 
 
+def test_the_card_marks_what_lies_outside_the_band_beside_it(page, store, demo):
+    assert not any("✗" in cell for row in page.card.table.texts() for cell in row)
+    point, read = demo.target.points[2], []
+    for key in ("least_deg", "most_deg"):
+        store.edit("Band", ("target", "points", 2, key), getattr(point, key) + 30.0)
+    for row in page.card.table.texts():
+        if not row[5]:
+            continue
+        low, high = (float(edge) for edge in row[5].rstrip("°").split(" to "))
+        for cell in row[1:3]:
+            assert cell.startswith("✗ ") != (low <= float(cell.strip("✗° ")) <= high), row
+            read.append(cell.startswith("✗ "))
+    assert sum(read) == 2 < len(read), "rising and falling there, and nowhere else"
+
+
 def test_states_against_the_ceiling_and_up_the_hill(page, store):
     assert page.states.said.text().startswith("✓")
     store.edit("Ceiling", ("setting_up", "ceiling_total_deg"), 38.0)
@@ -269,6 +284,7 @@ def test_without_a_curve_the_page_says_what_it_needs(page, store):
     page.lacking.linkActivated.emit("mechanism")
     assert asked == [("mechanism", "weights", "mass_g")]
     assert not page.card.table.isVisibleTo(page)
+    assert page.lacking.property("role") == "faint"
 
 
 def test_what_is_set_by_a_figure_that_cannot_be_right_is_told(page, store, demo, qtbot):
@@ -283,6 +299,11 @@ def test_what_is_set_by_a_figure_that_cannot_be_right_is_told(page, store, demo,
     decisions.path_asked.connect(asked.append)
     page.lacking.linkActivated.emit("mechanism")
     assert asked == [decisions.current.decision.judgement.doubted[0]]
+    assert page.lacking.property("role") == "advice", "there is a curve by it"
+    bare = put(put(demo, pivot, 1.0), ("mechanism", "weights", "mass_g"), None)
+    store.open_docket(bare, None)
+    qtbot.waitUntil(lambda: "▲" in page.lacking.text(), timeout=30_000)
+    assert page.lacking.property("role") == "wrong"
     store.open_docket(demo, None)
     page.feed.tell()
     assert not page.lacking.isVisibleTo(page)

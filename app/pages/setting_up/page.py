@@ -119,7 +119,8 @@ class SettingUpPage(Page):
             if said := reckoned_with_doubted(judgement):
                 self._to_mend = next(iter(judgement.doubted), self._to_mend)
                 lines = [(f"△ {said}", show, "mechanism")]
-        set_role(self.lacking, "advice" if outcome.prediction is not None else "faint")
+        role = "wrong" if found and found[0].sign == "▲" else "faint"
+        set_role(self.lacking, "advice" if outcome.prediction is not None else role)
         self.lacking.show_lines(lines)
 
     def _go_to_mechanism(self, _link: str) -> None:

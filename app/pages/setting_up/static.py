@@ -14,10 +14,11 @@ from bobweight.app.editors.table import RecordTable
 from bobweight.app.messages import sentence
 from bobweight.app.messages.figure_words import said
 from bobweight.app.messages.figures import degrees
+from bobweight.app.paper.words import worded
 from bobweight.app.theme import theme_for
 from bobweight.app.widgets.card import allow, in_row
 from bobweight.app.widgets.print_button import PrintButton
-from bobweight.app.widgets.table import FigureTable
+from bobweight.app.widgets.table import Cell, FigureTable
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import amount, translate
@@ -33,6 +34,7 @@ from bobweight.core.bench.setting import (
     total_for_static,
 )
 from bobweight.core.docket.setting_up import USUAL_STATES, DrivingState, LampSpeed, SettingUp
+from bobweight.core.figure.description import word
 from bobweight.core.figure.numbers import figure, span
 from bobweight.core.mechanics.predict import whole_rpm
 from bobweight.core.problems import BobweightError
@@ -216,9 +218,14 @@ class CardSection(QObject):
         columns = (
             card.off_rising_deg, card.off_falling_deg, card.on_rising_deg, card.on_falling_deg
         )  # fmt: skip
+        out = card.outside(self.page.store.docket.target.read_as)
         rows = []
         for i in range(card.engine_rpm.size):
-            shown = ("–" if column is None else degrees(column[i]) for column in columns)
+            shown: list[Cell] = ["–" if column is None else degrees(column[i]) for column in columns]
+            for column, is_out in enumerate(out):
+                if is_out[i]:
+                    text = worded(word("figure-outside", value=shown[column]))
+                    shown[column] = text, theme_for().wrong
             rows.append(
                 (f"{card.shown_rpm[i]:.0f}", *shown, _band(card.low_deg[i], card.high_deg[i]))
             )
