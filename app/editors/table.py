@@ -403,7 +403,7 @@ class RecordTable(HeldTable):
         self._show_needed(needed)
         if tight:
             metrics = self.fontMetrics()
-            room_px = [width - _TIGHT_PX // 2 for width in widths]
+            room_px = [width - _TIGHT_PX for width in widths]  # the heading has its edges too
             self.model.set_narrow(lambda at, words: metrics.horizontalAdvance(words) <= room_px[at])
         for column, (key, width) in enumerate(zip(self.model.keys, widths, strict=True)):
             self.view.setColumnWidth(column, width)
@@ -472,7 +472,9 @@ class RecordTable(HeldTable):
             heights = map(self.view.rowHeight, range(self.model.rowCount()))
             tall = max(sum(heights), tall)
         whole = header + tall + bar + 4
-        self.view.setFixedHeight(min(whole, max(self._most_px, header + 4 * row)))
+        most = max(self._most_px, header + 4 * row)
+        over = whole - most  # of less than a row all rows are seen, and a bar would scroll nothing
+        self.view.setFixedHeight(whole if over < row else most)
 
     def hold_to(self, most_px: int) -> None:
         if most_px != self._most_px:

@@ -156,6 +156,23 @@ def test_a_typed_table_of_one_figure_is_not_as_wide_as_the_page(shown, demo):
     assert table.view.width() < LARGE_PX / 2
 
 
+def test_the_words_of_a_heading_stand_within_its_edges(shown, demo, qapp):
+    """By Qt's own measure of the words; the theme has 3 px beside them, and a line of 1 px."""
+    apply_theme(qapp, "light")
+    keys = ("mass_g", "pivot_radius_mm", "place_deg", "cg_mm", "rest_angle_deg")
+    table = RecordTable(RecordStore(demo), ("mechanism", "weights", "each"), keys, Display())
+    holder = shown(table, width=LARGE_PX)
+    header, lines = table.view.horizontalHeader(), set()
+    for wide in range(330, LARGE_PX, 2):
+        holder.resize(wide, 700)
+        for column in () if table._overflows else range(len(keys)):
+            words = table.model.header_text(column).split("\n")
+            lines.add(len(words))
+            longest = max(map(header.fontMetrics().horizontalAdvance, words))
+            assert longest + 7 <= header.sectionSize(column), wide
+    assert len(lines) > 2, "parted and whole ones were seen"
+
+
 def test_what_wraps_hangs_beside_its_sign_and_is_copied_as_it_was_set(shown):
     label = Selectable()
     label.setWordWrap(True)

@@ -308,3 +308,15 @@ def test_what_is_set_by_a_figure_that_cannot_be_right_is_told(page, store, demo,
     page.feed.tell()
     assert not page.lacking.isVisibleTo(page)
     decisions.close()
+
+
+def test_a_table_with_less_than_a_row_too_many_is_not_scrolled(page):
+    page.sections.reveal(page.states.states)
+    table, view = page.states.states, page.states.states.view
+    table.hold_to(10_000)
+    whole, row = view.height(), view.rowHeight(0)
+    for cut, seen in ((row - 1, whole), (row, whole - row)):
+        table.hold_to(whole - cut)
+        QApplication.processEvents()
+        assert view.height() == seen
+        assert (view.verticalScrollBar().maximum() > 0) == (seen < whole)
