@@ -221,7 +221,7 @@ class CardSection(QObject):
         out = card.outside(self.page.store.docket.target.read_as)
         rows = []
         for i in range(card.engine_rpm.size):
-            shown: list[Cell] = ["–" if column is None else degrees(column[i]) for column in columns]
+            shown: list[Cell] = ["–" if each is None else degrees(each[i]) for each in columns]
             for column, is_out in enumerate(out):
                 if is_out[i]:
                     text = worded(word("figure-outside", value=shown[column]))
