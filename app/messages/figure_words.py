@@ -20,7 +20,7 @@ FIGURE_WORDS: dict[str, str] = {
     "speed-axis-crank-static": QT_TRANSLATE_NOOP("sheet", "Engine speed, rev/min"),
     "advance-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Advance, distributor °"),
     "advance-axis-crank": QT_TRANSLATE_NOOP("sheet", "Advance, crank °"),
-    "advance-axis-crank-static": QT_TRANSLATE_NOOP("sheet", "Advance with static, crank °"),
+    "advance-axis-crank-static": QT_TRANSLATE_NOOP("sheet", "Advance with static °"),
     "movement-axis-distributor": QT_TRANSLATE_NOOP("sheet", "Advance, distributor °"),
     "movement-axis-crank": QT_TRANSLATE_NOOP("sheet", "Advance, crank °"),
     "deviation-axis": QT_TRANSLATE_NOOP("sheet", "Deviation, °"),

@@ -6,11 +6,12 @@ import math
 from typing import TYPE_CHECKING
 
 from bobweight.app.store.display import Display
-from bobweight.app.words import option_text, significant, translate, with_unit, written
+from bobweight.app.words import amount, option_text, significant, translate, with_unit, written
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Instrument
 from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.record import Record, parameters
-from bobweight.core.units import Quantity
+from bobweight.core.units import ANGLE, Quantity
 
 if TYPE_CHECKING:  # the first page shown writes figures, and has no tray
     from bobweight.core.design.tray import TraySpring
@@ -94,3 +95,18 @@ def session_title(docket: Docket, index: int) -> str:
     """What a session is called in a list: with its date."""
     name, date = session_name(docket, index), docket.sessions[index].date
     return f"{name}, {date}" if date else name
+
+
+def static_is_assumed(instrument: Instrument) -> bool:
+    """Of a lamp nought without its ± is what stands there until something is entered; the ring of a
+    rig does stand at nought."""
+    unsaid = instrument.static_deg == 0 and "static_deg" not in instrument.u
+    return unsaid and instrument.kind == "lamp"
+
+
+def static_text(instrument: Instrument) -> str:
+    """What the engine was set to, and whether nobody said so."""
+    text = amount(instrument.static_deg, ANGLE)
+    if static_is_assumed(instrument):
+        return translate("pages", "{static} (not entered)").format(static=text)
+    return text

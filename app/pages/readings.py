@@ -14,7 +14,7 @@ from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
-from bobweight.app.messages.figures import session_title
+from bobweight.app.messages.figures import session_title, static_is_assumed, static_text
 from bobweight.app.messages.misreadings import slip_sentences
 from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
@@ -239,7 +239,7 @@ class ReadingsPage(Page):
         """What the engine was set to, where nobody said it."""
         field = cast(NumberField, self._forms[1][0].fields["static_deg"])
         u = field.parameter.trade_u
-        field.show_blank(Blank(0.0, u) if _static_is_assumed(session.instrument) else None)
+        field.show_blank(Blank(0.0, u) if static_is_assumed(session.instrument) else None)
 
     def _show_states(self) -> None:
         """The states of the unit, and the one of the session shown."""
@@ -299,7 +299,7 @@ class ReadingsPage(Page):
             "{kind}, static {static}, speed read to ±\u00a0{speed}, angle to ±\u00a0{angle}.",
         ).format(
             kind=option_text(kind, instrument.kind),
-            static=_static_text(instrument),
+            static=static_text(instrument),
             speed=amount(instrument.u_speed_rpm, SPEED),
             angle=amount(instrument.u_angle_deg, ANGLE),
         )
@@ -455,17 +455,3 @@ class ReadingsPage(Page):
         if key == "angle_deg":
             return translate("pages", "dist. °") if rig else translate("pages", "crank °")
         return ""
-
-
-def _static_is_assumed(instrument: Instrument) -> bool:
-    """Of a lamp nought without its ± is what stands there until something is entered; the ring of a
-    rig does stand at nought."""
-    unsaid = instrument.static_deg == 0 and "static_deg" not in instrument.u
-    return unsaid and instrument.kind == "lamp"
-
-
-def _static_text(instrument: Instrument) -> str:
-    text = amount(instrument.static_deg, ANGLE)
-    if _static_is_assumed(instrument):
-        return translate("pages", "{static} (not entered)").format(static=text)
-    return text

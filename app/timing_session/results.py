@@ -22,12 +22,13 @@ from bobweight.app.timing_session.words import (
 from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
-from bobweight.app.words import translate
+from bobweight.app.words import amount, translate
 from bobweight.core.figure.description import NOT_READ
 from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import View
-from bobweight.core.judgement.taking import Planned, check_at
+from bobweight.core.judgement.taking import Group, Planned, check_at
 from bobweight.core.problems import required
+from bobweight.core.units import DEPRESSION
 
 _LEAST_PLOT_PX = 200
 
@@ -115,7 +116,7 @@ class Results(QWidget):
             self.last.setText(group_text(last))
             point = check_at(self._taking.store.docket, self._taking.index, last)
             verdict = verdicts.get(point.point, NOT_READ) if point is not None else NOT_READ
-            self.verdict.setText(standing_text(point, verdict, last.depression_kpa is not None))
+            self.verdict.setText(standing_text(point, verdict, self._held(last)))
             colour = theme.faint if point is None else theme.verdict(verdict)
         else:
             self.place.setText(translate("timing", "No readings yet"))
@@ -129,6 +130,13 @@ class Results(QWidget):
         following = None if suggestion is None else suggestion.speed_rpm
         self.table.show_rows([self._row(point, following, verdicts) for point in checks])
         self._share_out()
+
+    def _held(self, group: Group) -> str:
+        """The depression of a group; empty with the pipe off."""
+        if group.depression_kpa is None:
+            return ""
+        held = float(f"{group.depression_kpa:.3g}")
+        return amount(held, DEPRESSION, self._taking.display.depression_unit)
 
     def _verdicts(self) -> dict[int | None, str]:
         """The word for each row of the target: the one that the whole window has."""

@@ -28,6 +28,7 @@ from bobweight.app.editors.field import wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.cautions import caution_lines
+from bobweight.app.messages.figures import static_text
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -277,10 +278,10 @@ class TimingSession(QWidget):
         self.title.setText(
             translate(
                 "timing",
-                "{title}, static {static}°, reading {number}. All stands as the instrument has it.",
+                "{title}, static {static}, reading {number}. All stands as the instrument has it.",
             ).format(
                 title=session.title or translate("timing", "Session"),
-                static=f"{session.instrument.static_deg:g}", number=len(session.readings) + 1,
+                static=static_text(session.instrument), number=len(session.readings) + 1,
             )
         )  # fmt: skip
         suggestion = self.taking.suggestion()

@@ -77,10 +77,12 @@ def point_text(verdict: str) -> str:
     return f"{VERDICT_SIGNS[verdict]} {verdict_words()[verdict]}"
 
 
-def standing_text(point: Planned | None, verdict: str, pipe_on: bool = False) -> str:
-    """The check point at a group's speed: how it is judged, and what must show there."""
-    if pipe_on:
-        return translate("timing", "With the pipe on it tells of the capsule, not of this speed.")
+def standing_text(point: Planned | None, verdict: str, held: str = "") -> str:
+    """The check point at a group's speed: how it is judged, and what must show there; or that with
+    the pipe on the depression ``held`` is what counts."""
+    if held:
+        text = translate("timing", "With the pipe on it tells of the capsule at {depression}.")
+        return text.format(depression=held)
     if point is None:
         return translate("timing", "No check point at this speed.")
     return translate("timing", "{verdict}: must show {band}").format(

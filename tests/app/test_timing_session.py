@@ -164,7 +164,17 @@ def test_pipe_on_asks_for_the_depression(window, session):
     assert readings(window)[0].depression_kpa == pytest.approx(33.86389)  # NIST SP 811
     press(KEYS.Key_V)
     assert not session.edits["depression"].isVisible()
-    assert "capsule" in session.results.verdict.text(), "and not that no check point is there"
+    # and not that no check point is there
+    assert "capsule at 33.9" in session.results.verdict.text()
+
+
+def test_a_static_that_nobody_entered_is_told_as_such(window, session):
+    path, own = ("sessions", 0, "instrument"), Instrument(kind="lamp")
+    assert "static 8°," in session.title.text()
+    window.store.edit("Instrument", path, own)
+    assert "static 0° (not entered)," in session.title.text()
+    window.store.edit("Instrument", path, put(own, ("kind",), "rig"))
+    assert "static 0°," in session.title.text(), "the ring of a rig does stand at nought"
 
 
 def test_esc_leaves_and_the_readings_page_has_the_keyboard(qtbot, window, session):
