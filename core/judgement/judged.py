@@ -7,13 +7,14 @@ from dataclasses import replace
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.answer import Judgement
 from bobweight.core.judgement.compare import Comparison, PointResult, compare
-from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.statistics.conformity import Conformity
 
 
 def judged(docket: Docket, session: int = -1) -> Outcome:
     """The outcome of a session, judged."""
+    from bobweight.core.judgement.decision import decide_docket  # late: a window opens unjudged
+
     known = outcome(docket, session)
     decision = decide_docket(docket, session, known=known, with_fit=False)
     return judged_outcome(known, decision.judgement)
