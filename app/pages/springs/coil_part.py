@@ -10,6 +10,7 @@ from bobweight.app.messages.figures import amount_u
 from bobweight.app.messages.lacking import curve_needs
 from bobweight.app.pages.springs.part import Bench
 from bobweight.app.store import RecordStore
+from bobweight.app.theme import set_role
 from bobweight.app.widgets.card import allow, button, in_grid, stacked
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.words import note
@@ -111,17 +112,15 @@ class CoilPart(QWidget):
 
     def _show(self) -> None:
         view = self._view
+        first = translate("springs", "First comes the rate: wire, coil diameter and coils give it.")
         for made in (self.rate_button, self.both_button):
-            allow(
-                made,
-                view is not None,
-                translate(
-                    "springs", "First comes the rate: wire, coil diameter and coils give it."
-                ),
-            )
+            allow(made, view is not None, first)
         self.set_risk.setVisible(view is not None and view.stresses is not None)
         if view is None:
             self.facts.show_facts(())
+            if self.wrong.isHidden():  # else that says why there is no rate
+                self.set_risk.show_text(f"○ {first}")
+                set_role(self.set_risk, "faint")
             return
         display = self._bench.display
         low, high = (amount(float(f"{v:.3g}"), FORCE, display.unit(FORCE))
@@ -175,8 +174,6 @@ class CoilPart(QWidget):
         ]  # fmt: skip
 
     def _show_risk(self, stresses: Stresses) -> None:
-        from bobweight.app.theme import set_role
-
         where = {
             "body": translate("springs", "the body"),
             "hook-bending": translate("springs", "the hook, in bending"),

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QProgressBar
 from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.messages.explanations import bent_text
 from bobweight.app.messages.figures import spring_title
-from bobweight.app.messages.lacking import refusal
+from bobweight.app.messages.lacking import curve_needs, refusal
 from bobweight.app.pages.springs.acts import fit_as_altered
 from bobweight.app.pages.springs.part import SpringsPart
 from bobweight.app.store import RecordStore
@@ -182,6 +182,7 @@ class SearchPart(SpringsPart):
         self.runner.finished.connect(self._finished)
         self.runner.failed.connect(self._failed)
         self.display.changed.connect(self._show)
+        self.feed.decisions.changed.connect(self._decided)
         self._ask_changed()
 
     def _went_in(self) -> Sequence[Group]:
@@ -275,10 +276,19 @@ class SearchPart(SpringsPart):
         self._show_settings()
         self._show_curves()
 
+    def _decided(self) -> None:
+        """Whether the readings do in place of what is blank is known now."""
+        if self.isVisible() and self._refusal() != self._wanting:
+            self._show()
+
     def _refusal(self) -> str:
         """What stands in the way of a search; by the readings alone it is seen as it begins."""
         docket, tray = self.store.docket, self.tray.tray
-        return refusal(lambda: looked_over(docket, tray), docket)
+        decided = self.feed.decisions.current
+        lacks = ""
+        if decided is not None and decided.decision.diagnosis is None:  # no readings do instead
+            lacks = curve_needs(self.feed.outcome, self.feed.decisions.bare)
+        return lacks or refusal(lambda: looked_over(docket, tray), docket)
 
     def _show_settings(self) -> None:
         """What to set for the pair chosen."""

@@ -88,7 +88,10 @@ class TrayPart(OwnUndo):
             self.view, self.sure, self._rows, self.undo_row(),
         )  # fmt: skip
         self.fitted = Facts()
-        self.add_card(translate("springs", "This docket"), self.fitted, self._docket_row)
+        self.wanting = note("")
+        self.add_card(
+            translate("springs", "This docket"), self.fitted, self._docket_row, self.wanting
+        )
         self.add_card(translate("springs", "In, out, on paper"), self._files, self._paper_row)
         self.tray.trouble_changed.connect(self.follow)
 
@@ -175,6 +178,9 @@ class TrayPart(OwnUndo):
             if mechanism.springs
             else translate("springs", "No spring is entered on the Mechanism page yet."),
         )
+        off = (self.primary_button, self.secondary_button, self.take_button)
+        why = dict.fromkeys(b.accessibleDescription() for b in off if not b.isEnabled())
+        self.wanting.show_text("\n".join(f"○ {each}" for each in why))
         self._choose_row()
         row = self.bench.row
         self.sure.setVisible(there)
