@@ -30,7 +30,6 @@ from bobweight.core.design.spread import Uncertain
 from bobweight.core.design.tolerance import Influence
 from bobweight.core.design.tray import TraySpring
 from bobweight.core.design.tray_file import read_tray
-from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.spring_source import CoilRecord, HangRow, HangTestRecord, SpringSource
 from bobweight.core.figure.overlay import Overlay
 from bobweight.core.figure.view import View
@@ -352,38 +351,6 @@ def test_search_says_why_it_cannot(qtbot, page, store):
     part.start()  # by another way
     assert part.said.text().startswith("▲") and not part.view.isVisibleTo(page)
     assert not part.said.visibleRegion().isEmpty(), "an answer that is not seen is none"
-
-
-def test_a_search_lacks_what_the_other_parts_lack(qtbot, page, store, demo):
-    """Without figures and without readings in their place there is nothing to search with."""
-    bare = put(put(demo, ("mechanism", "weights", "mass_g"), None), ("sessions",), ())
-    store.open_docket(bare, None)
-    fill(page, *good_tray(store))
-    page.show_part("search")
-    part = page.part("search")
-    page.feed.decisions.want("test")
-    qtbot.waitUntil(lambda: not part.start_button.isEnabled(), timeout=PATIENCE_MS)
-    page.show_part("tolerance")
-    reason = page.part("tolerance").status.text()
-    assert "mass of each weight" in reason and part.status.text() == f"○ {reason}"
-    page.feed.decisions.close()
-
-
-def test_what_is_off_says_why_in_sight(page, store):
-    store.open_docket(new_docket(), None)
-    page.show_part("tray")
-    part = page.part("tray")
-    for button in (part.primary_button, part.take_button):
-        assert not button.isEnabled() and button.accessibleDescription() in part.wanting.text()
-    assert part.wanting.isVisibleTo(page)
-    coil = SpringSource(known_from="dimensions")
-    fill(page, TraySpring(label="A", source=coil))
-    QApplication.processEvents()
-    assert part.wanting.text().count("○") == 1, "of the docket's springs alone"
-    page.show_part("spring")
-    view = page.part("spring").coil
-    assert view.rate_button.accessibleDescription() in view.set_risk.text()
-    assert not view.set_risk.isHidden() and not view.rate_button.isEnabled()
 
 
 def test_a_stopped_search_keeps_the_best_so_far(qtbot, page, store):

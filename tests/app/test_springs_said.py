@@ -12,6 +12,8 @@ from bobweight.app.messages.figures import field_text
 from bobweight.app.pages.springs.acts import rates_changed, use_as
 from bobweight.app.widgets.lines import Facts
 from bobweight.core.design.tray import TraySpring
+from bobweight.core.docket.docket import new_docket
+from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.record import get, put
 from bobweight.core.units import SPRING_RATE, parse
 from tests.samples import sample
@@ -153,3 +155,41 @@ def test_a_unit_copied_from_the_facts_is_read_back(qtbot):
     shown = facts.findChildren(QLabel)[1].text()
     assert shown != facts.texts()["Rate"] == "2.6\u00a0N/mm", "a joiner keeps the unit whole"
     assert parse(shown, SPRING_RATE) == 2.6
+
+
+def test_a_search_lacks_what_the_other_parts_lack(window, demo, qtbot):
+    """Without figures and without readings in their place there is nothing to search with."""
+    bare = put(put(demo, ("mechanism", "weights", "mass_g"), None), ("sessions",), ())
+    window.store.open_docket(bare, None)
+    window.show()
+    window.show_page("springs")
+    page = window.page("springs")
+    page.tray.replace("Fill", put(page.tray.tray, ("springs",), (
+        TraySpring(label="A", count=2, rate_n_per_mm=2.5, free_length_mm=23.6),)))  # fmt: skip
+    page.show_part("search")
+    part = page.part("search")
+    page.feed.decisions.want("test")
+    qtbot.waitUntil(lambda: not part.start_button.isEnabled(), timeout=60_000)
+    page.show_part("tolerance")
+    reason = page.part("tolerance").status.text()
+    assert "mass of each weight" in reason and part.status.text() == f"○ {reason}"
+
+
+def test_what_is_off_says_why_in_sight(window, qtbot):
+    window.store.open_docket(new_docket(), None)
+    window.show()
+    window.show_page("springs")
+    page = window.page("springs")
+    page.tray.replace("Empty", put(page.tray.tray, ("springs",), ()))
+    page.show_part("tray")
+    part = page.part("tray")
+    qtbot.waitUntil(lambda: part.wanting.text().count("○") == 2)
+    for button in (part.primary_button, part.take_button):
+        assert not button.isEnabled() and button.accessibleDescription() in part.wanting.text()
+    coil = SpringSource(known_from="dimensions")
+    page.tray.replace("Fill", put(page.tray.tray, ("springs",), (TraySpring(source=coil),)))
+    qtbot.waitUntil(lambda: part.wanting.text().count("○") == 1)  # of the docket's springs alone
+    page.show_part("spring")
+    view = page.part("spring").coil
+    assert view.rate_button.accessibleDescription() in view.set_risk.text()
+    assert not view.set_risk.isHidden() and not view.rate_button.isEnabled()

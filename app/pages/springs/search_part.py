@@ -140,6 +140,7 @@ class SearchPart(SpringsPart):
         self._tray_of = Tray()
         self._docket_of: Docket | None = None
         self._latest: SearchResult | None = None
+        self._wanting = ""
         self.form = Form(
             SearchAsk, (), plain_keys(SearchAsk), self.ask_store, self.display, plain=True
         )
