@@ -11,6 +11,8 @@ from PySide6.QtGui import (
     QFont,
     QFontMetricsF,
     QImage,
+    QPaintEngine,
+    QPainter,
     QPainterPath,
     QPen,
     QStaticText,
@@ -133,10 +135,13 @@ class Inks:
         self.line_px = self._metrics.lineSpacing()
         self._texts: dict[str, tuple[QStaticText, float, float]] = {}
 
-    def hatched(self, ratio: float, apart_px: float = HATCH_PX) -> QBrush:
-        """The filling of what is forbidden, its lines so far apart across, for so many pixels of
-        the screen a logical one: a brush's own pattern counts those of the screen, and is hardly
-        seen on a fine one."""
+    def hatched(self, painter: QPainter, apart_px: float = HATCH_PX) -> QBrush:
+        """The filling of what is forbidden, its lines so far apart across. On a screen it is drawn
+        for its pixels: a brush's own pattern counts them, and is hardly seen on a fine one. Vectors
+        have that pattern."""
+        if painter.paintEngine().type() != QPaintEngine.Type.Raster:
+            return QBrush(self.hatch.color(), Qt.BrushStyle.BDiagPattern)
+        ratio = painter.device().devicePixelRatioF()
         key = ratio, apart_px
         if key not in self._hatched:
             side = max(round(apart_px * ratio), 2)

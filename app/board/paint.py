@@ -126,7 +126,7 @@ def _draw_band(
 def _draw_bound(painter: QPainter, scale: PixelScale, bound: Bound, inks: Inks) -> None:
     """A limit: a line hatched on its forbidden side."""
     painter.setPen(inks.limit)
-    hatch = inks.hatched(painter.device().devicePixelRatioF())
+    hatch = inks.hatched(painter)
     if bound.kind == "start":
         x, foot = float(scale.x(bound.at)), float(scale.y(bound.foot))
         tall = START_SHARE * scale.height

@@ -63,11 +63,10 @@ class TotalMap(FigurePlot):
         if self._shade is not None:
             painter.drawImage(self._shaded(scale), self._shade)
         if self._above is not None:
-            ratio = painter.device().devicePixelRatioF()
             room = QPainterPath()
             room.addRect(0.0, 0.0, scale.width, scale.height)
             above = to_px.map(self._above).intersected(room)
-            painter.fillPath(above, inks.hatched(ratio, _HATCH_PX))
+            painter.fillPath(above, inks.hatched(painter, _HATCH_PX))
         painter.setBrush(inks.no_fill)
         lines = [
             (f"{short(level)}°", to_px.map(path), inks.contour) for level, path in self._contours

@@ -483,6 +483,9 @@ class RecordTable(HeldTable):
             if self.view.currentIndex().isValid():
                 self.view.scrollTo(self.view.currentIndex())
 
+    def held_px(self) -> int:
+        return self.view.height()
+
     # Acts -----------------------------------------------------------------------------------
 
     def insert_row(self) -> None:

@@ -264,7 +264,8 @@ class Page(Follower):
         main = self.sections.main
         for table in self.findChildren(HeldTable):
             in_main = main is not None and main.isAncestorOf(table)
-            table.hold_to(max(share, least) if in_main else share)
+            spare = int(table.held_px() + self.sections.spare_px(seen_px)) if in_main else 0
+            table.hold_to(max(share, min(least, spare)) if in_main else share)
 
     def _is_offered(self, widget: QWidget) -> bool:
         """True for what is seen, or would be if the part of the page it is in were open."""

@@ -54,6 +54,7 @@ class ReadingsPage(Page):
         store, display = self.store, self.display
         self.cautions = CautionBox(display)
         self.add_group("", self.cautions)
+        self.cautions.button.toggled.connect(self.sections.fit_soon)  # the table has their room
         self._index = display.session_index(store.docket)
         self._guesses: tuple[tuple[Reading, ...], list[str]] = ((), [])
         self.timing_button = button(

@@ -182,12 +182,10 @@ class Sections(QObject):
             self._fitting = False
 
     def _fit(self, seen_px: int) -> None:
+        lay_out()
         self._before(seen_px)
-        there = [s for s in self.all() if s.isVisibleTo(self._page)]
-        heights = {section: section.height_of_content() + 2 for section in there}
-        required(self._page.layout()).activate()
-        closed_px = self._long_px() - sum(heights[s] for s in there if s.is_open)
-        room = SCREENS * seen_px - closed_px
+        heights = self._heights()
+        there, room = list(heights), self._room_px(seen_px, heights)
         focus = QApplication.focusWidget()
         held = [s for s in there if focus is not None and s.content.isAncestorOf(focus)]
         first = [s for s in (*self._wanted, self.main) if s is not None and s in heights]
@@ -199,6 +197,23 @@ class Sections(QObject):
             section.set_open(open_)
         lay_out()
         self._fitted_px = self._long_px()
+
+    def _heights(self) -> dict[Section, int]:
+        """What each part that is there takes when it is open."""
+        there = [s for s in self.all() if s.isVisibleTo(self._page)]
+        return {section: section.height_of_content() + 2 for section in there}
+
+    def _room_px(self, seen_px: int, heights: dict[Section, int]) -> float:
+        """What open parts may take together."""
+        required(self._page.layout()).activate()
+        closed_px = self._long_px() - sum(px for s, px in heights.items() if s.is_open)
+        return SCREENS * seen_px - closed_px
+
+    def spare_px(self, seen_px: int) -> float:
+        """By how much the main part may grow, or (negative) has to give way, alone open."""
+        heights = self._heights()
+        taken = heights.get(self.main, 0) if self.main is not None else 0
+        return self._room_px(seen_px, heights) - taken
 
     def _long_px(self) -> int:
         """How tall the page has to be at its width."""

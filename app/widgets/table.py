@@ -227,6 +227,10 @@ class HeldTable(QWidget):
         it scroll in the table."""
         raise NotImplementedError
 
+    def held_px(self) -> int:
+        """How tall what is held is."""
+        raise NotImplementedError
+
 
 class ReadTable(QTableView):
     """As tall as its rows, up to ``most_rows``; without a limit also hidden while it has none, and

@@ -103,7 +103,11 @@ def test_lines_and_borders_can_be_seen(theme: Theme):
 @THEMES
 @pytest.mark.parametrize("ratio", [1.0, 1.5, 2.0])
 def test_the_hatch_of_a_limit_can_be_seen_on_screens_of_any_fineness(theme: Theme, ratio, qapp):
-    brush = Inks(theme, qapp.font()).hatched(ratio)
+    screen = QImage(8, 8, QImage.Format.Format_RGB32)
+    screen.setDevicePixelRatio(ratio)
+    painter = QPainter(screen)
+    brush = Inks(theme, qapp.font()).hatched(painter)
+    painter.end()
     tile = brush.textureImage()
     assert tile.width() * brush.transform().m11() == pytest.approx(HATCH_PX, abs=0.5)
     seen = QImage(tile.size(), QImage.Format.Format_RGB32)
