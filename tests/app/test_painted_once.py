@@ -42,11 +42,12 @@ def test_of_the_strip_the_page_whose_state_is_another_is_painted_alone(window, t
 
 
 def test_the_answer_is_painted_once_though_its_button_comes_and_its_words_have_less_room(
-    window, tmp_path
+    window, tmp_path, qtbot
 ):
     window.resize(1920, 1040)
     room.KINDS["demo"](window, tmp_path)
     window.show_page("target")
+    qtbot.waitUntil(lambda: window.feed.decisions.is_current, timeout=60_000)
     room._work_done(window)
     answer, widths = window.answer, set()
     seen = Painted(line=answer, said=answer.said)

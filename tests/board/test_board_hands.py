@@ -263,7 +263,7 @@ def test_pointer_on_the_curve_poses_the_plan(bench):
 def test_empty_docket_says_what_is_needed(qtbot):
     bench = Bench(qtbot, new_docket())
     note = bench.board.curves.note
-    assert note.isVisible() and "as usual in the trade" in note.text()
+    assert note.isVisible() and "the trade’s usual one" in note.text()
     assert bench.board.pane.isHidden()
     assert bench.board.plan.parts == []
     bench.store.release()
@@ -285,7 +285,7 @@ def test_target_and_readings_show_without_a_mechanism(qtbot):
     figure = bench.board.curves.figure
     assert not figure.traces and len(figure.gates) == 3 and len(figure.marks()) == 17
     assert not bench.board.curves.note.isVisible()
-    assert "as usual in the trade" in bench.board.caption.text()
+    assert "the trade’s usual one" in bench.board.caption.text()
     bench.board.grab()
     bench.store.release()
 
