@@ -274,10 +274,11 @@ CHECKS = {
     "hang-secondary": QT_TRANSLATE_NOOP(
         "explanations", "hang a known load on the secondary and measure it"
     ),
-    "length-primary": QT_TRANSLATE_NOOP("explanations", "measure its free length"),
+    "length-primary": QT_TRANSLATE_NOOP("explanations", "measure the free length of the primary"),
     "look-at-springs": QT_TRANSLATE_NOOP("explanations", "look at both ends of each spring"),
     "loop-and-post": QT_TRANSLATE_NOOP(
-        "explanations", "measure the slack of its loop and see whether its post is bent"
+        "explanations",
+        "measure the slack of the secondary’s loop and see whether its post is bent",
     ),
     "pegs-and-pivots": QT_TRANSLATE_NOOP("explanations", "feel pegs and pivots for lost motion"),
     "stop": QT_TRANSLATE_NOOP(

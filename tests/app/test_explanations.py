@@ -54,6 +54,17 @@ def test_every_fault_check_and_action_has_words():
         assert explanation_title("+".join(pair)).count("+") == len(pair) - 1
 
 
+@pytest.mark.parametrize(("fault", "spring"), [
+    ("primary_weak", "primary"), ("primary_stretched", "primary"), ("secondary_weak", "secondary"),
+    ("secondary_late", "secondary"), ("secondary_early", "secondary"),
+])  # fmt: skip
+def test_what_is_checked_of_a_spring_names_it(fault, spring):
+    """In a pair it comes after what is checked of another."""
+    (check,) = {f.check_first for f in faults_of(UNIT, 0, True) if f.key == fault}
+    named = re.search("primary|secondary", CHECKS[check])
+    assert named and named.group() == spring
+
+
 def weak(**changes):
     size = FaultSize("primary_weak", ("mechanism", "springs", 0, "rate_n_per_mm"), -0.184, 0.04,
                      "share", 1.25, 1.02, 0.05, "N/mm")  # fmt: skip
