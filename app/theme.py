@@ -43,7 +43,7 @@ MARKS = MappingProxyType(
 VERDICT_SIGNS = MappingProxyType({
     "inside": "✓", "looks inside": "✓", "outside": "✗", "looks outside": "✗", "cannot tell": "?",
     "cannot be told": "?",
-    "not read": "?",
+    "not read": "?", "being judged": "…",
 })  # fmt: skip
 STATE_SIGNS = MappingProxyType({"empty": "○", "begun": "◐", "wrong": "▲", "done": "✓"})
 
@@ -97,7 +97,7 @@ class Theme:
         """Colour of a verdict; ``VERDICT_SIGNS`` says it by shape."""
         return {
             "inside": self.good, "looks inside": self.good, "outside": self.wrong,
-            "looks outside": self.wrong,
+            "looks outside": self.wrong, "being judged": self.faint,
         }.get(verdict or "", self.advice)  # fmt: skip
 
     def spring(self, role: str) -> str:

@@ -9,7 +9,7 @@ from PySide6.QtGui import QPainter
 
 from bobweight.app.board import paint
 from bobweight.app.board.drags import Grip
-from bobweight.app.board.figure_plot import FigurePlot, verdict_words
+from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.board.plots import PixelScale, PlotArea
 from bobweight.app.guard import guarded
 from bobweight.app.messages.figure_words import said
@@ -18,6 +18,7 @@ from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.words import translate
 from bobweight.core.figure.description import Figure, alike
 from bobweight.core.figure.numbers import figure as written
+from bobweight.core.figure.points import decision
 from bobweight.core.problems import required
 
 STRIP_LEAST_PX, STRIP_SHARE = 118, 0.27
@@ -191,11 +192,11 @@ class CurvePlot(FigurePlot):
 
     def _draw_verdicts(self, painter: QPainter, scale: PixelScale) -> None:
         """Sign and word of each check point along the strip's upper edge."""
-        gates, words = self.figure.gates if self.figure else (), verdict_words()
+        gates = self.figure.gates if self.figure else ()
         places = [float(scale.x(gate.x)) for gate in gates]
         right = -1e9
         for gate, x, following in zip(gates, places, [*places[1:], 1e9], strict=False):
-            text = words[gate.verdict]
+            text = said(decision(gate.verdict))
             half = self.inks.text(f"? {text}")[1] / 2 + 5
             x = min(max(x, half), scale.width - half)
             if x - half < right or x + half > following - SIGN_HALF_PX:

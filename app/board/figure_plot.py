@@ -14,10 +14,12 @@ from bobweight.app.board.plots import PixelScale, PlotArea, PlotSheet
 from bobweight.app.messages.figure_words import said
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
-from bobweight.core.figure.description import NOT_READ, CheckSpan, Content, Figure, Label, alike
+from bobweight.core.figure.description import CheckSpan, Content, Figure, Label, alike
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import span
 from bobweight.core.figure.place import Placed, place_labels
+from bobweight.core.figure.points import decision
+from bobweight.core.judgement.answer import BEING_JUDGED, NOT_READ
 from bobweight.core.problems import required
 
 MOST_HEIGHTS = 15.0
@@ -217,25 +219,12 @@ class FigurePlot(PlotSheet):
 
     def gate_words(self, gate: CheckSpan) -> str:
         """A check point with its limits and what the readings say of it."""
-        if gate.verdict == NOT_READ:
-            words = translate("board", "Check point at {0}, {1}: {2}.")
-        else:
-            words = translate("board", "Check point at {0}, {1}: {2} by the readings.")
+        words = {
+            NOT_READ: translate("board", "Check point at {0}, {1}: {2}."),
+            BEING_JUDGED: translate("board", "Check point at {0}, {1}: it is being judged."),
+        }.get(gate.verdict, translate("board", "Check point at {0}, {1}: {2} by the readings."))
         limits = said(span(written(gate.low), written(gate.high), "°"))
-        return words.format(self.place_words(gate.x), limits, verdict_words()[gate.verdict])
-
-
-def verdict_words() -> dict[str, str]:
-    """The word of each verdict."""
-    return {
-        "inside": translate("board", "inside"),
-        "outside": translate("board", "outside"),
-        "cannot tell": translate("board", "can’t tell"),
-        "looks inside": translate("board", "looks in"),
-        "looks outside": translate("board", "looks out"),
-        "cannot be told": translate("board", "can’t tell"),
-        NOT_READ: translate("board", "not read"),
-    }
+        return words.format(self.place_words(gate.x), limits, said(decision(gate.verdict)))
 
 
 def in_two_lines(words: str) -> str:

@@ -146,6 +146,13 @@ def verdict_answer(
         If there is no such session, or the target cannot be judged as it stands, with the first
         place.
     """
+    return judged_answer(*decided(docket, file, session, with_fit), file)
+
+
+def decided(
+    docket: Docket, file: str, session: int = -1, with_fit: bool = True
+) -> tuple[Outcome, Decision]:
+    """A session's outcome and the decision on it; raises as :func:`verdict_answer`."""
     from bobweight.core import facade
     from bobweight.core.judgement.decision import decide_docket
 
@@ -153,8 +160,7 @@ def verdict_answer(
         judged = facade.judged_session(docket, session)
     except BobweightError as error:
         raise with_file(error, file) from None
-    decision = decide_docket(docket, judged.session, known=judged, with_fit=with_fit)
-    return judged_answer(judged, decision, file)
+    return judged, decide_docket(docket, judged.session, known=judged, with_fit=with_fit)
 
 
 def judged_answer(judged: Outcome, decision: Decision, file: str) -> dict[str, Any]:

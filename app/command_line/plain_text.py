@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
-from bobweight.core.figure.numbers import figure, limit
+from bobweight.app.messages.figure_words import said
+from bobweight.core.figure import points
 from bobweight.core.figure.view import View
+
+if TYPE_CHECKING:
+    from bobweight.core.judgement.compare import PointResult
 
 _WORTH_SAYING = 0.01
 
@@ -39,55 +44,38 @@ def prediction_text(answer: dict[str, Any]) -> str:
     return "\n".join(lines)
 
 
-def verdict_text(answer: dict[str, Any], view: View) -> str:
+def verdict_text(results: Sequence[PointResult], view: View) -> str:
     """All that the target asks as a table, at the shaft of a view, as the sentences have it."""
     from bobweight.app.messages.judgement import branches_sentence
 
-    others: dict[str, list[dict[str, Any]]] = {"start": [], "ceiling": [], "vacuum": []}
-    for point in answer["other_points"]:
-        others[point["kind"]].append(point)
-    starts, points, vacuum = others["start"], answer["check_points"], others["vacuum"]
-    points = [*starts, *points, *others["ceiling"], *vacuum]
-    if not points:
+    if not results:
         return "The target has no check points."
-    heading = ("rev/min", "least °", "most °", "found °", "± °", "inside", "verdict")
-    lines = ["".join(f"{name:>16}" for name in heading)]
-    lines += ["".join(f"{cell:>16}" for cell in _point_cells(p, view)) for p in points]
+    heading = ["rev/min", "band °", "found °", "inside", "predicted °", "decision"]
+    rows = [heading, *(_point_cells(point, view) for point in results)]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = ["   ".join(map(str.rjust, row, widths)) for row in rows]
     shaft = {
         "distributor": "Distributor speed and degrees",
         "crank": "Engine speed and crank degrees without static",
         "crank-static": "Engine speed and crank degrees with static",
     }[view.frame]
-    added = "; at a depression those of the capsule alone" if vacuum else ""
+    capsule = any(point.kind == "vacuum" for point in results)
+    added = "; at a depression those of the capsule alone" if capsule else ""
     lines.append(f"{shaft}{added}; ± is one standard uncertainty.")
-    told = {p["branch"] for p in points}
-    branches = [branch for branch in ("rising", "falling") if branch in told]
-    if branches:
+    if branches := points.branches(results):
         lines.append(branches_sentence(branches))
     return "\n".join(lines)
 
 
-def _point_cells(point: dict[str, Any], view: View) -> list[str]:
+def _point_cells(point: PointResult, view: View) -> list[str]:
     """A row of that table; a value of one branch alone says which."""
-    from bobweight.app.messages.explanations import percent
-
-    kind, chance, u = point.get("kind", "check"), point["probability_inside"], point["u_deg"]
-    where = {
-        "start": f"< {view.speed(point['speed_rpm'])}",
-        "ceiling": "ceiling",
-        "vacuum": f"{view.depression(point.get('depression_kpa'))} {view.depression_unit}",
-    }.get(kind, view.speed(point["speed_rpm"]))
-    stands = view.moving if kind == "vacuum" else view
-    low, high = (limit(None if (v := point[k]) is None else stands.shown(v))
-                 for k in ("low_deg", "high_deg"))  # fmt: skip
-    found = stands.at(point["estimate_deg"])
-    unread = point["decision"] == "cannot be told" and not point["read_around"]
+    predicted = said(points.predicted(point, view, spelt=True))
+    if point.predicted_inside is False:
+        predicted = f"✗ {predicted}"
     return [
-        where, low or "–", high or "–",
-        f"{point['branch']} {found}" if point["branch"] else found or "–",
-        "–" if u is None else figure(max(u * view.factor, 0.1)),  # nothing is known to ± 0.0
-        "–" if chance is None else percent(chance),
-        "not read" if unread else point["decision"],
+        said(points.place(point, view)), said(points.band(point, view)) or "–",
+        said(points.found(point, view, spelt=True)) or "–", points.chance(point) or "–",
+        predicted or "–", said(points.decision(point.told)),
     ]  # fmt: skip
 
 

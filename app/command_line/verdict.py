@@ -33,23 +33,26 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 def _act(arguments: argparse.Namespace) -> int:
     from bobweight.app.command_line import answers, plain_text
     from bobweight.core.figure.view import view_of
+    from bobweight.core.judgement.judged import judged_outcome
 
     session = -1 if arguments.session is None else arguments.session - 1
     several, found, status = len(arguments.files) > 1, [], DONE
     for name in arguments.files:
         try:
             docket = docket_from(name)
-            answer = answers.verdict_answer(docket, name, session, with_fit=arguments.json)
+            known, decision = answers.decided(docket, name, session, with_fit=arguments.json)
         except BobweightError as error:
             if not several:
                 raise
             tell(told(error))  # the others are answered all the same
             status = BAD_INPUT
             continue
+        answer = answers.judged_answer(known, decision, name)
         found.append(answer)
         if not arguments.json:
             heading = f"{name}\n\n" if several else ""
-            text = plain_text.verdict_text(answer, view_of(docket))
+            points = judged_outcome(known, decision.judgement).comparison.all_points
+            text = plain_text.verdict_text(points, view_of(docket))
             print(f"{heading}{text}\n\n{plain_text.decision_text(answer)}")
             if several and name != arguments.files[-1]:
                 print()

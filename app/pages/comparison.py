@@ -19,13 +19,11 @@ from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.words import translate
+from bobweight.core.figure import points
+from bobweight.core.figure.description import word
 from bobweight.core.figure.numbers import short
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.compare import PointResult
-from bobweight.core.units import percent
-
-_BRANCH_SIGNS = {"rising": "▲", "falling": "▼"}
-"""As the readings are marked on the board."""
 
 
 class PointWords:
@@ -51,66 +49,42 @@ class PointWords:
 
     def predicted_spoken(self, point: PointResult) -> str:
         """The prediction with its branch as a word."""
-        return _spoken(self.predicted(point))
+        return _with_sign(point, said(points.predicted(point, self.view, spelt=True)), " ")
 
     def measured_spoken(self, point: PointResult) -> str:
-        """The same with its branch as a word."""
-        return _spoken(self.measured(point))
+        """The same of what was found."""
+        return said(points.found(point, self.view, spelt=True)) or "–"
 
     def where(self, point: PointResult) -> str:
         """Speed or depression, or that it is the ceiling."""
-        if point.kind == "ceiling":
-            return translate("pages", "ceiling")
-        if point.depression_kpa is not None:
-            return f"{self.view.depression(point.depression_kpa)} {self.view.depression_unit}"
-        speed = self.view.speed(point.speed_rpm or 0.0)
-        if point.kind == "start":
-            return translate("pages", "< {speed}").format(speed=speed)
-        return speed
-
-    def _stands(self, point: PointResult) -> View:
-        return self.view.moving if point.kind == "vacuum" else self.view
+        return said(points.place(point, self.view))
 
     def band(self, point: PointResult) -> str:
         """Least and most."""
-        return said(self._stands(point).between(point.low_deg, point.high_deg))
+        return said(points.band(point, self.view))
 
     def predicted(self, point: PointResult) -> str:
         """The prediction and whether it lies inside."""
-        if point.predicted_deg is None:
-            return "–"
-        sign = {True: "✓", False: "✗", None: ""}[point.predicted_inside]
-        branch = point.predicted_branch
-        sign += _BRANCH_SIGNS[branch] if branch else ""
-        said = self._stands(point).at(point.predicted_deg)
-        return f"{sign}\u00a0{said}" if sign else said
+        told = said(points.predicted(point, self.view))
+        return _with_sign(point, told, "" if point.predicted_branch else "\u00a0")
 
     def measured(self, point: PointResult) -> str:
         """Where the curve runs there by all that is known."""
-        if point.estimate_deg is None:
-            return "–"
-        said = self._stands(point).at_u(point.estimate_deg, point.u_deg)
-        branch = point.estimate_branch
-        return f"{_BRANCH_SIGNS[branch]} {said}" if branch else said
+        return said(points.found(point, self.view)) or "–"
 
     def decision(self, point: PointResult) -> str:
-        """Inside, outside, or that it cannot be told."""
-        verdict = point.word
-        words = {
-            "inside": translate("pages", "inside"),
-            "looks inside": translate("pages", "looks in"),
-            "looks outside": translate("pages", "looks out"),
-            "outside": translate("pages", "outside"),
-        }.get(verdict, translate("pages", "can’t tell"))
-        if point.not_read:
-            words = translate("pages", "not read")
-        return f"{VERDICT_SIGNS.get(verdict, '?')} {words}"
+        """Inside, outside, that it cannot be told, or not yet."""
+        return f"{VERDICT_SIGNS[point.told]} {said(points.decision(point.told))}"
 
     def probability(self, point: PointResult) -> str:
         """How probable it is that the true value lies inside the band."""
-        if point.probability_inside is None:
-            return "–"
-        return percent(point.probability_inside)
+        return points.chance(point) or "–"
+
+
+def _with_sign(point: PointResult, predicted: str, gap: str) -> str:
+    """A prediction behind the sign that says whether it lies inside."""
+    sign = {True: f"✓{gap}", False: f"✗{gap}", None: ""}[point.predicted_inside]
+    return f"{sign}{predicted}" if predicted else "–"
 
 
 def frame_sentence(view: View) -> str:
@@ -124,22 +98,11 @@ def frame_sentence(view: View) -> str:
 
 
 def _verdict_colour(point: PointResult) -> str:
-    return theme_for().verdict(point.word)
+    return theme_for().verdict(point.told)
 
 
 def _predicted_colour(point: PointResult) -> str:
     return theme_for().wrong if point.predicted_inside is False else ""
-
-
-def _spoken(said: str) -> str:
-    for direction, sign in _BRANCH_SIGNS.items():
-        said = said.replace(sign, f" {_branch_word(direction)} ")
-    return " ".join(said.split())
-
-
-def _branch_word(direction: str) -> str:
-    words = {"rising": translate("pages", "rising"), "falling": translate("pages", "falling")}
-    return words[direction]
 
 
 class ComparisonView(Follower):
@@ -181,9 +144,7 @@ class ComparisonView(Follower):
             self.said.setText(translate("pages", "The target has no check points yet."))
             return
         lines = [frame_sentence(view)]
-        outside = {b for p in rows for b in (p.predicted_branch, p.estimate_branch)}
-        branches = [direction for direction in _BRANCH_SIGNS if direction in outside]
+        branches = points.branches(rows)
         if branches:
-            named = [f"{_BRANCH_SIGNS[d]} {_branch_word(d)}" for d in branches]
-            lines.append(branches_sentence(named))
+            lines.append(branches_sentence([said(word(f"branch-{b}-key")) for b in branches]))
         self.said.setText(" ".join(lines))

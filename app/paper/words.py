@@ -64,10 +64,7 @@ WORDS: dict[str, str] = {
     ),
     "rising": QT_TRANSLATE_NOOP("sheet", "rising"),
     "falling": QT_TRANSLATE_NOOP("sheet", "falling"),
-    "outside-rising": QT_TRANSLATE_NOOP("sheet", "rising {value}"),
-    "outside-falling": QT_TRANSLATE_NOOP("sheet", "falling {value}"),
-    "outside-rising-sign": QT_TRANSLATE_NOOP("sheet", "▲ {value}"),  # as the key has its readings
-    "outside-falling-sign": QT_TRANSLATE_NOOP("sheet", "▽ {value}"),
+    "branch-falling": QT_TRANSLATE_NOOP("sheet", "▽ {value}"),  # as the key has its readings
     "key": QT_TRANSLATE_NOOP("sheet", "Readings (± is one standard deviation, two in three):"),
     "key-rising": QT_TRANSLATE_NOOP("sheet", "rising"),
     "key-falling": QT_TRANSLATE_NOOP("sheet", "falling"),
@@ -117,20 +114,12 @@ WORDS: dict[str, str] = {
     "inside-of-it": QT_TRANSLATE_NOOP("sheet", "inside"),
     "decision": QT_TRANSLATE_NOOP("sheet", "Decision"),
     "predicted-is": QT_TRANSLATE_NOOP("sheet", "Predicted is"),
-    "row-start": QT_TRANSLATE_NOOP("sheet", "below {speed}"),
-    "row-ceiling": QT_TRANSLATE_NOOP("sheet", "ceiling"),
-    "verdict-inside": QT_TRANSLATE_NOOP("sheet", "inside"),
-    "verdict-outside": QT_TRANSLATE_NOOP("sheet", "outside"),
-    "verdict-looks-inside": QT_TRANSLATE_NOOP("sheet", "looks in"),
-    "verdict-looks-outside": QT_TRANSLATE_NOOP("sheet", "looks out"),
-    "verdict-cannot-be-told": QT_TRANSLATE_NOOP("sheet", "cannot tell"),
-    "verdict-not-read": QT_TRANSLATE_NOOP("sheet", "not read"),
-    "verdict-cannot-tell": QT_TRANSLATE_NOOP("sheet", "cannot tell"),
     "and-more": QT_TRANSLATE_NOOP("sheet", "And {count} more."),
     "and-more-overleaf": QT_TRANSLATE_NOOP("sheet", "And {count} more on page 2."),
     "and-more-overleaf-one": QT_TRANSLATE_NOOP("sheet", "And one more on page 2."),
     "and-more-one": QT_TRANSLATE_NOOP("sheet", "And one more."),
     "more-in-docket": QT_TRANSLATE_NOOP("sheet", "and {count} more in the docket"),
+    "point-below": QT_TRANSLATE_NOOP("sheet", "below {speed}"),
     # capsule
     "capsule": QT_TRANSLATE_NOOP("sheet", "Vacuum capsule"),
     # springs and settings

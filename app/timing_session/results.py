@@ -23,9 +23,9 @@ from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.table import FigureTable
 from bobweight.app.words import amount, translate
-from bobweight.core.figure.description import NOT_READ
 from bobweight.core.figure.speed import speed_figure
 from bobweight.core.figure.view import View
+from bobweight.core.judgement.answer import NOT_READ
 from bobweight.core.judgement.taking import Group, Planned, check_at
 from bobweight.core.problems import required
 from bobweight.core.units import DEPRESSION
@@ -141,7 +141,7 @@ class Results(QWidget):
     def _verdicts(self) -> dict[int | None, str]:
         """The word for each row of the target: the one that the whole window has."""
         judged = self._feed.decisions.judged.comparison.check_points
-        return {r.index: NOT_READ if r.not_read else r.word for r in judged}
+        return {r.index: r.told for r in judged}
 
     def _row(self, point: Planned, following_rpm: float | None, verdicts: dict[int | None, str]):
         near = following_rpm is not None and abs(point.speed_rpm - following_rpm) < 1.0

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from bobweight.app.board.figure_plot import verdict_words
 from bobweight.app.messages.figure_words import said
 from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.app.words import translate
 from bobweight.core.figure.numbers import figure, span
+from bobweight.core.figure.points import decision
 from bobweight.core.judgement.taking import REPEATS, Group, Planned, Suggestion
 
 ARROWS = {"rising": "↑", "falling": "↓", "unknown": "·"}
@@ -74,7 +74,7 @@ def band_text(low_deg: float | None, high_deg: float | None) -> str:
 
 def point_text(verdict: str) -> str:
     """What all that is known says of a check point, by sign and word."""
-    return f"{VERDICT_SIGNS[verdict]} {verdict_words()[verdict]}"
+    return f"{VERDICT_SIGNS[verdict]} {said(decision(verdict))}"
 
 
 def standing_text(point: Planned | None, verdict: str, held: str = "") -> str:

@@ -55,16 +55,12 @@ class Zone:
     high: Array
 
 
-NOT_READ = "not read"
-
-
 @dataclass(frozen=True)
 class CheckSpan:
     """A check point: from least to most at a place on the axis.
 
-    Either end may be infinite: the table gives no limit there. ``verdict`` is that of the
-    readings, :data:`NOT_READ` where there are none; ``predicted`` is where the curve
-    passes, None without one.
+    Either end may be infinite: the table gives no limit there. ``verdict`` is what is told of it
+    (``PointResult.told``); ``predicted`` is where the curve passes, None without one.
     """
 
     index: int

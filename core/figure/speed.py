@@ -9,7 +9,6 @@ import numpy as np
 
 from bobweight.core.figure.decided import Decided, decided_parts, with_room
 from bobweight.core.figure.description import (
-    NOT_READ,
     START_SHARE,
     Axis,
     Bound,
@@ -145,7 +144,7 @@ def gates(results: Iterable[PointResult], view: View) -> tuple[CheckSpan, ...]:
             x=_place_of(r, view),
             low=float(view.shown(r.low_deg)),
             high=float(view.shown(r.high_deg)),
-            verdict=NOT_READ if r.not_read else r.word,
+            verdict=r.told,
             predicted=None if r.predicted_deg is None else float(view.shown(r.predicted_deg)),
         )
         for r in results

@@ -24,6 +24,8 @@ INSIDE, LOOKS_INSIDE, CANNOT_BE_TOLD, LOOKS_OUTSIDE, OUTSIDE = (
 DECISIONS = (INSIDE, LOOKS_INSIDE, CANNOT_BE_TOLD, LOOKS_OUTSIDE, OUTSIDE)
 """The words of decision, best first. The outer two are acceptance and rejection with guard bands
 (JCGM 106:2012, 8.3); the inner two are what a bench says aloud."""
+NOT_READ, BEING_JUDGED = "not read", "being judged"
+"""What is told of a check point that no reading reaches, and of one that is not yet judged."""
 SURE, LIKELY = 0.95, 0.80
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.target import CheckPoint, VacuumPoint
-from bobweight.core.judgement.answer import CANNOT_BE_TOLD
+from bobweight.core.judgement.answer import BEING_JUDGED, CANNOT_BE_TOLD, NOT_READ
 from bobweight.core.judgement.frames import to_distributor
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.mechanics.capsule import plate_advance_deg, usable
@@ -53,7 +53,8 @@ class PointResult:
     estimate_branch : {'rising', 'falling'} or None
         Whose advance ``estimate_deg`` is; None where it stands for all that were judged.
     decision : str
-        The word of decision, where the point was judged by everything that is known.
+        The word of decision, where the point was judged by everything that is known;
+        :data:`core.judgement.answer.BEING_JUDGED` where it will be in a moment.
     reached : bool
         Whether readings lie about it, where it was judged so.
     """
@@ -78,6 +79,8 @@ class PointResult:
     @property
     def not_read(self) -> bool:
         """Whether it cannot be told for want of readings there."""
+        if self.decision == BEING_JUDGED:
+            return False
         untold = self.decision == CANNOT_BE_TOLD and not self.reached
         return self.estimate_deg is None or untold
 
@@ -92,6 +95,11 @@ class PointResult:
     def word(self) -> str:
         """The word of decision, or of the readings alone the verdict."""
         return self.decision or str(self.verdict.value)
+
+    @property
+    def told(self) -> str:
+        """What is told of it: :attr:`word`, or that nobody read it."""
+        return NOT_READ if self.not_read else self.word
 
     @property
     def deviation_deg(self) -> float | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bobweight.core.docket.docket import Docket
-from bobweight.core.judgement.answer import Judgement
+from bobweight.core.judgement.answer import BEING_JUDGED, Judgement
 from bobweight.core.judgement.compare import Comparison, PointResult, compare
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.statistics.conformity import Conformity
@@ -50,12 +50,16 @@ def judged_outcome(outcome: Outcome, judgement: Judgement) -> Outcome:
 
 
 def unjudged(outcome: Outcome) -> Outcome:
-    """The outcome while it is being judged: of no check point anything is told yet."""
+    """The outcome while it is being judged: of no check point anything is told yet, but that
+    nobody took a reading."""
+    word = "" if outcome.reduced.left_out.all() else BEING_JUDGED
 
     def of(point: PointResult | None) -> PointResult | None:
         if point is None:
             return None
-        return replace(point, probability_inside=None, verdict=Conformity.CANNOT_TELL)
+        return replace(
+            point, probability_inside=None, verdict=Conformity.CANNOT_TELL, decision=word
+        )
 
     old = outcome.comparison
     comparison = Comparison(

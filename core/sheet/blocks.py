@@ -9,6 +9,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import LINKAGE_TABLES, Linkage, Mechanism, Spring
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.figure import points
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import MINUS, PLUS_MINUS, aligned, figure, short, stated
 from bobweight.core.figure.view import View
@@ -19,7 +20,6 @@ from bobweight.core.problems import Path
 from bobweight.core.record import Record, is_assumed, parameters, taken
 from bobweight.core.sheet.description import plain
 from bobweight.core.sheet.layout import Cell, Rows, SheetColumn
-from bobweight.core.units import percent
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.compare import PointResult
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 Facts = list[tuple[Content, Content]]
 VERDICT_MARKS = {
     "inside": "tick", "looks inside": "tick", "outside": "cross", "looks outside": "cross",
-    "cannot tell": "query", "cannot be told": "query",
+    "cannot tell": "query", "cannot be told": "query", "not read": "query", "being judged": "query",
 }  # fmt: skip
 
 
@@ -106,24 +106,17 @@ def total_words(total_deg: float, rpm: float, depression_kpa: float, view: View)
 def check_point_rows(outcome: Outcome, view: View) -> Rows | None:
     """Check points with what is predicted, what was measured, and the decision on each."""
     comparison = outcome.comparison
-    rows: list[tuple[Content, PointResult]] = [
-        (view.speed(p.speed_rpm), p) for p in comparison.check_points
-    ]
-    if comparison.start is not None:
-        speed = view.speed(comparison.start.speed_rpm)
-        rows.insert(0, (word("row-start", speed=speed), comparison.start))
-    if comparison.ceiling is not None:
-        rows.append((word("row-ceiling"), comparison.ceiling))
+    rows = [(points.place(p, view), p) for p in comparison.all_points if p.kind != "vacuum"]
     return _result_rows((word("speed"), word("speed-unit")), rows, view) if rows else None
 
 
 def vacuum_rows(outcome: Outcome, view: View) -> Rows | None:
     """Vacuum check points likewise."""
-    points = outcome.comparison.vacuum_points
-    rows = list(zip(aligned([view.depression(p.depression_kpa) for p in points]), points,
+    results = outcome.comparison.vacuum_points
+    rows = list(zip(aligned([view.depression(p.depression_kpa) for p in results]), results,
                     strict=True))  # fmt: skip
     heading = (word("depression"), view.depression_unit)
-    return _result_rows(heading, rows, view.moving) if rows else None
+    return _result_rows(heading, rows, view) if rows else None
 
 
 def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, PointResult]],
@@ -148,26 +141,21 @@ def _result_rows(heading: tuple[Content, ...], rows: Sequence[tuple[Content, Poi
 
 def _result_cells(place: Content, result: PointResult, view: View, predicted: bool,
                   measured: bool) -> list[Cell]:  # fmt: skip
-    cells = [Cell(place), Cell(view.between(result.low_deg, result.high_deg))]
+    cells = [Cell(place), Cell(points.band(result, view))]
     if predicted:
-        said, branch = view.at(result.predicted_deg), result.predicted_branch
         cells += [
             Cell(
-                word(f"outside-{branch}-sign" if measured else f"outside-{branch}", value=said)
-                if branch
-                else said,
+                points.predicted(result, view, spelt=not measured),
                 "cross" if measured and result.predicted_inside is False else "",
             ),
             Cell(view.angle(result.predicted_deviation_deg, signed=True)),
         ]
     if measured:
-        chance, branch = result.probability_inside, result.estimate_branch
-        found = view.at_u(result.estimate_deg, result.u_deg)
         cells += [
-            Cell(word(f"outside-{branch}-sign", value=found) if branch else found),
+            Cell(points.found(result, view)),
             Cell(view.angle(result.deviation_deg, signed=True)),
-            Cell("" if chance is None else percent(chance)),
-            not_read() if result.not_read else decision(result.word),
+            Cell(points.chance(result)),
+            decision(result.told),
         ]
     elif predicted:
         inside = result.predicted_inside
@@ -175,17 +163,11 @@ def _result_cells(place: Content, result: PointResult, view: View, predicted: bo
     return cells
 
 
-def decision(verdict: str | None) -> Cell:
+def decision(told: str | None) -> Cell:
     """A decision as a mark and a word; outside stands in bold. A dash where there is none."""
-    if verdict is None:
+    if told is None:
         return Cell("\N{EN DASH}")
-    return Cell(word(f"verdict-{verdict.replace(' ', '-')}"), VERDICT_MARKS[verdict],
-                verdict in ("outside", "looks outside"))  # fmt: skip
-
-
-def not_read() -> Cell:
-    """In place of a decision where no reading lies about a check point."""
-    return Cell(word("verdict-not-read"), VERDICT_MARKS["cannot tell"])
+    return Cell(points.decision(told), VERDICT_MARKS[told], told in ("outside", "looks outside"))
 
 
 def capsule_facts(outcome: Outcome, view: View) -> Facts:

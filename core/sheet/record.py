@@ -13,6 +13,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.docket.history import Alteration
 from bobweight.core.docket.setting_up import USUAL_STATES, SettingUp
+from bobweight.core.figure import points
 from bobweight.core.figure.description import Content, Word, word
 from bobweight.core.figure.numbers import figure, short, span
 from bobweight.core.figure.view import View
@@ -85,28 +86,23 @@ def before_and_after_rows(pair: Compared, view: View) -> Rows | None:
         moved = None
         if old.estimate_deg is not None and new.estimate_deg is not None:
             moved = new.estimate_deg - old.estimate_deg
-        stands = view.moving if new.kind == "vacuum" else view
         rows.append((
-            Cell(_where(new, view)), Cell(stands.between(new.low_deg, new.high_deg)),
-            *_judged(old, stands), *_judged(new, stands), Cell(view.angle(moved, signed=True)),
+            Cell(_where(new, view)), Cell(points.band(new, view)),
+            *_judged(old, view), *_judged(new, view), Cell(view.angle(moved, signed=True)),
         ))  # fmt: skip
     return Rows(columns, tuple(rows))
 
 
 def _judged(result: PointResult, view: View) -> tuple[Cell, Cell]:
     known = result.estimate_deg is not None
-    return (Cell(view.at_u(result.estimate_deg, result.u_deg)),
-            decision(result.word if known else None))  # fmt: skip
+    return Cell(points.found(result, view, spelt=True)), decision(result.told if known else None)
 
 
 def _where(result: PointResult, view: View) -> Content:
     if result.kind == "vacuum":
-        at = f"{view.depression(result.depression_kpa)} {view.depression_unit}"
-        return word("row-vacuum", depression=at)
-    if result.kind == "ceiling":
-        return word("row-ceiling")
-    speed = view.speed(result.speed_rpm)
-    return word("row-start" if result.kind == "start" else "row-speed", speed=speed)
+        return word("row-vacuum", depression=points.place(result, view))
+    where = points.place(result, view)
+    return word("row-speed", speed=where) if result.kind == "check" else where
 
 
 # Findings

@@ -225,7 +225,7 @@ def _undo_everything_and_do_it_again(store) -> None:
     assert store.docket == done
 
 
-_SHOWN = {"cannot be told": "cannot tell", "looks inside": "looks in",
+_SHOWN = {"cannot be told": "can’t tell", "looks inside": "looks in",
           "looks outside": "looks out"}  # fmt: skip
 
 

@@ -290,7 +290,7 @@ def test_decisions_follow_frame_and_docket(build, store, qtbot):
     def row():
         return [model.data(model.index(rows["600"], column)) for column in range(6)]
 
-    assert row()[1:3] == ["? can’t tell", "–"], "nothing is told before it is judged"
+    assert row()[1:3] == ["… judging", "–"], "nothing is told before it is judged"
     qtbot.waitUntil(lambda: row()[1] == "✗ outside", timeout=60_000)
     assert row()[4] == "1.0 to 3.0"
     display.frame = "crank"

@@ -7,7 +7,9 @@ import math
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -20,10 +22,12 @@ from bobweight.core.docket.file import read_docket, write_docket
 from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.answer import DECISIONS
+from bobweight.core.judgement.compare import PointResult
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.mechanics.capsule import capsule_advance_deg
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
+from bobweight.core.statistics.conformity import Conformity
 from tests.samples import sample
 
 ROOT = Path(__file__).parents[2]
@@ -353,47 +357,40 @@ def test_a_reader_who_has_had_enough_is_no_fault():
 ])  # fmt: skip
 def test_the_table_printed_is_of_the_shaft_that_the_sentences_speak_of(frame, row, shaft):
     """Twice the distributor's at the crank of a four-stroke (common practice), 8° static on it."""
-    point = {
-        "speed_rpm": 1000.0, "low_deg": 5.0, "high_deg": 7.0, "estimate_deg": 6.5, "u_deg": 0.2,
-        "probability_inside": 0.93, "decision": "looks inside", "branch": None,
-        "read_around": True,
-    }  # fmt: skip
-    text = verdict_text(
-        {"check_points": [point], "other_points": []}, View(frame, 2.0, static_deg=8.0)
-    )
+    text = verdict_text([_point()], View(frame, 2.0, static_deg=8.0))
     _, told, last = text.splitlines()
-    assert told.split()[:4] == row and last.startswith(shaft)
+    assert told.replace("to ", "").split()[:4] == row and last.startswith(shaft)
+
+
+def _point(**changes: Any) -> PointResult:
+    made = PointResult("check", 0, 1000.0, None, 5.0, 7.0, None, None, None, 6.5, 0.2, 0.93,
+                       Conformity.CANNOT_TELL, decision="looks inside")  # fmt: skip
+    return replace(made, **changes)
 
 
 def test_a_value_of_one_branch_says_so_and_what_was_not_read_is_not_merely_untold():
     """As the window's table has it: the word of the branch, and what the others stand for."""
-    point = {
-        "speed_rpm": 600.0, "low_deg": 1.0, "high_deg": 3.0, "estimate_deg": 5.0, "u_deg": 0.3,
-        "probability_inside": 0.0, "decision": "outside", "branch": "falling", "read_around": True,
-    }  # fmt: skip
-    both = point | {"branch": None, "decision": "cannot be told", "read_around": False}
-    text = verdict_text({"check_points": [point, both], "other_points": []}, View())
-    _, one, other, _, last = text.splitlines()
-    assert one.split()[3:5] == ["falling", "5.0"] and other.split()[3] == "5.0"
+    one = _point(decision="outside", estimate_deg=5.0, estimate_branch="falling",
+                 predicted_deg=9.0, predicted_branch="rising", predicted_inside=False)  # fmt: skip
+    both = _point(decision="cannot be told", reached=False)
+    text = verdict_text([one, both], View())
+    _, told, other, _, last = text.splitlines()
+    assert told.split()[4:6] == ["falling", "5.0"] and other.split()[4] == "6.5"
+    assert "✗ rising 9.0" in told
     assert other.endswith("not read")
-    assert last == "The middle of both branches; falling alone where that decides."
+    assert last == "The middle of both branches; rising or falling alone where that decides."
 
 
-def test_start_ceiling_and_vacuum_stand_in_the_table_in_the_window_s_order():
+def test_start_ceiling_and_vacuum_stand_as_in_the_window():
     """A depression has no static on it: the capsule only adds (physics of the plate)."""
-    row = {
-        "speed_rpm": 400.0, "depression_kpa": None, "low_deg": None, "high_deg": 0.5, "u_deg": 0.1,
-        "estimate_deg": 0.0, "probability_inside": 0.99, "decision": "inside", "branch": None,
-        "read_around": True,
-    }  # fmt: skip
-    start, ceiling = row | {"kind": "start"}, row | {"kind": "ceiling", "high_deg": 12.0}
-    vacuum = row | {"kind": "vacuum", "depression_kpa": 20.0, "low_deg": 2.0, "high_deg": 4.0}
-    answer = {"check_points": [row], "other_points": [vacuum, ceiling, start]}
-    lines = verdict_text(answer, View("crank-static", 2.0, static_deg=8.0)).splitlines()
-    assert [" ".join(line.split()[:2]) for line in lines[1:5]] == [
-        "< 800", "800 –", "ceiling –", "20 kPa",
-    ]  # fmt: skip
-    assert lines[3].split()[2] == "32.0" and lines[4].split()[2:4] == ["4.0", "8.0"]
+    start = _point(kind="start", speed_rpm=400.0, low_deg=-math.inf, high_deg=0.5)
+    check = _point(speed_rpm=400.0, high_deg=math.inf)
+    ceiling = _point(kind="ceiling", speed_rpm=None, low_deg=-math.inf, high_deg=12.0)
+    vacuum = _point(kind="vacuum", speed_rpm=None, depression_kpa=20.0, low_deg=2.0, high_deg=4.0)
+    points, view = [start, check, ceiling, vacuum], View("crank-static", 2.0, static_deg=8.0)
+    lines = [" ".join(line.split()) for line in verdict_text(points, view).splitlines()]
+    starts = ["< 800 at most 9.0", "800 at least 18.0", "ceiling at most 32.0", "20 kPa 4.0 to 8.0"]
+    assert [line[: len(said)] for line, said in zip(lines[1:5], starts, strict=True)] == starts
     assert "capsule alone" in lines[5]
 
 

@@ -8,17 +8,19 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from bobweight.app.board.figure_plot import verdict_words
+from bobweight.app.messages.figure_words import said
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.figure.decided import UNREAD, Decided
-from bobweight.core.figure.description import NOT_READ, Trace
+from bobweight.core.figure.description import Trace
 from bobweight.core.figure.numbers import aligned, limit, with_u
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
+from bobweight.core.figure.points import decision
 from bobweight.core.figure.ranges import round_range
 from bobweight.core.figure.speed import beyond, deviation_figure, speed_figure
 from bobweight.core.figure.total import contour_levels, total_figure
 from bobweight.core.figure.vacuum import vacuum_figure
 from bobweight.core.figure.view import view_of
+from bobweight.core.judgement.answer import NOT_READ
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.posterior import CurveBand
 from bobweight.core.mechanics.total import total_crank_deg
@@ -51,7 +53,7 @@ def test_a_check_point_nobody_read_is_not_read_as_in_the_verdicts_table():
     assert {g.verdict for g in shown(unread).gates} == {NOT_READ}
     results = [p for p in outcome(made).comparison.check_points if p.estimate_deg is None]
     assert sum(g.verdict == NOT_READ for g in shown(made).gates) == len(results)
-    assert NOT_READ in verdict_words()
+    assert said(decision(NOT_READ)) == "not read"
 
 
 def test_static_lifts_what_stands_and_nothing_that_moves():

@@ -18,10 +18,12 @@ from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.judgement import rule
 from bobweight.core.judgement.alter import CureStep
 from bobweight.core.judgement.answer import (
+    BEING_JUDGED,
     CANNOT_BE_TOLD,
     INSIDE,
     LOOKS_INSIDE,
     LOOKS_OUTSIDE,
+    NOT_READ,
     OUTSIDE,
     Judgement,
     PointJudgement,
@@ -30,17 +32,20 @@ from bobweight.core.judgement.answer import (
 from bobweight.core.judgement.compare import Bands, PointResult
 from bobweight.core.judgement.faults import SEIZED
 from bobweight.core.judgement.fit_curves import ZERO
+from bobweight.core.judgement.judged import unjudged
 from bobweight.core.judgement.loss import (
     expected_fall,
     least_loss,
     loss_of_altering,
     loss_of_leaving,
 )
+from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.problems import Problem
 from bobweight.core.record import put
 from bobweight.core.statistics.conformity import Conformity
+from tests.samples import sample
 
 
 def step(after: float) -> CureStep:
@@ -496,6 +501,15 @@ def test_a_point_without_readings_about_it_is_not_read_and_not_undecided():
     assert replace(seen, decision=CANNOT_BE_TOLD, reached=False).not_read
     assert not replace(seen, decision=OUTSIDE, reached=False).not_read
     assert replace(seen, estimate_deg=None).not_read
+
+
+def test_a_point_that_is_not_yet_judged_is_neither_untold_nor_unread():
+    """Of a table without a reading nothing will be judged, and it stays so."""
+    known = outcome(sample("weak_primary"))
+    told = {point.told for point in unjudged(known).comparison.all_points}
+    assert told == {BEING_JUDGED}
+    bare = outcome(sample("weak_primary").with_changes(sessions=()))
+    assert {point.told for point in unjudged(bare).comparison.all_points} == {NOT_READ}
 
 
 @pytest.mark.parametrize(("stop", "frame", "word", "mixed", "code"), [

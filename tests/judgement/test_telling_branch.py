@@ -52,7 +52,7 @@ def test_the_sheet_names_the_branch_and_its_distance_from_the_middle(judged) -> 
     point = judged.comparison.check_points[0]
     value, _ = _told(point)
     row = check_point_rows(judged, View()).rows[1]
-    assert row[2].text.code == "outside-falling-sign"
+    assert row[2].text.code == "branch-falling"
     assert row[2].text.facts == {"value": f"{value:.1f}"}
     assert row[3].text == f"+{value - (point.low_deg + point.high_deg) / 2:.1f}"
 

@@ -130,7 +130,8 @@ class Speaker:
         self.page.comparison.follow()
         self.line.follow()
         answer = judged_answer(known, decision, "x")
-        printed = f"{verdict_text(answer, view_of(docket))}\n{decision_text(answer)}"
+        points = judged_outcome(known, decision.judgement).comparison.all_points
+        printed = f"{verdict_text(points, view_of(docket))}\n{decision_text(answer)}"
         return Said(
             docket, known, decision, answer, printed,
             *_printed(known, decision.judgement), self.line.answer.text, self.line.said.text()[:1],
