@@ -24,6 +24,7 @@ from bobweight.core.design.asks import SearchAsk
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import read_docket
+from bobweight.core.docket.target import WAYS
 from bobweight.core.judgement.compare import PointResult
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.mechanics.balance import balance_speeds
@@ -40,7 +41,6 @@ if TYPE_CHECKING:  # what is only predicted need not load what judges readings
 CANNOT_BE_TOLD, ALONE = "cannot be told", ("inside", "outside")
 Place = str | Path
 Table = dict[str, list[Any]]
-DIRECTIONS = ("rising", "falling")
 _STEP = re.compile(r"\[(-?\d+)\]|\.?([^.\[\]]+)")
 
 
@@ -139,11 +139,11 @@ def predict(
         "full_deg": table.advance_deg[:, -1].tolist(),
     }
     if at_rpm is None:
-        parts = {way: (getattr(table, f"{way}_rpm"), table.advance_deg) for way in DIRECTIONS}
+        parts = {way: (getattr(table, f"{way}_rpm"), table.advance_deg) for way in WAYS}
     else:
         speeds = np.asarray(at_rpm, dtype=float)
         shown = np.broadcast_to(speeds, (count, speeds.size))
-        parts = {way: (shown, table.at(speeds, way)) for way in DIRECTIONS}
+        parts = {way: (shown, table.at(speeds, way)) for way in WAYS}
     return {"builds": made, "curve": _curve(parts, count)}
 
 

@@ -12,8 +12,6 @@ from bobweight.core.mechanics.branches import Curves
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.problems import BobweightError
 
-BRANCHES = {"either": ("rising", "falling"), "rising": ("rising",), "falling": ("falling",)}
-
 
 @dataclass(frozen=True)
 class Goal:
@@ -94,6 +92,6 @@ def goal_of(docket: Docket) -> Goal:
         speed_rpm=asked.where[use],
         low_deg=asked.low_deg[use],
         high_deg=asked.high_deg[use],
-        branches=BRANCHES[docket.target.read_as],
+        branches=docket.target.ways,
         ceiling_deg=float(ceiling[0]) if len(ceiling) else np.inf,
     )

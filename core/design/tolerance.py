@@ -15,6 +15,7 @@ from bobweight.core.arrays import Flags
 from bobweight.core.design.goal import Goal
 from bobweight.core.design.spread import Uncertain, at_points, drawn, even_points, mechanism_spread
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.target import WAYS
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
@@ -103,8 +104,7 @@ def tolerance(
     found = built(mechanism, spread, builds)
     if speed_rpm is None:
         speed_rpm = np.linspace(0.0, _far(found, goal), 48)
-    ways = ("rising", "falling")
-    bands = tuple(ToleranceBand(way, *_quantiles(found.at(speed_rpm, way))) for way in ways)
+    bands = tuple(ToleranceBand(way, *_quantiles(found.at(speed_rpm, way))) for way in WAYS)
     if goal is None:
         return Tolerance(spread, builds, speed_rpm, bands, None, None, None)
     points, ceiling = _passes(found, goal)

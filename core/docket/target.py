@@ -11,6 +11,8 @@ FRAMES = {
     "crank-static": "Crank, with static",
 }
 READ_AS = {"either": "Either way", "rising": "Rising", "falling": "Falling"}
+WAYS = ("rising", "falling")
+"""The branches of a curve, by which way the speed changes."""
 SPEED_HARD_RPM = (0.0, 20000.0)
 ANGLE_HARD_DEG = (-90.0, 120.0)
 
@@ -61,3 +63,8 @@ class Target(Record):
         "distributor",
     )
     vacuum_points: tuple[VacuumPoint, ...] = many("Vacuum check points", VacuumPoint, most=2000)
+
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """The branches that the table speaks of."""
+        return WAYS if self.read_as == "either" else (self.read_as,)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
+from bobweight.core.docket.target import WAYS
 from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.loss import MEASUREMENT, READING, expected_fall
 from bobweight.core.judgement.posterior import Posterior
@@ -132,7 +133,7 @@ class Adviser:
         speed, way, depression = places
         candidates = tuple(
             PossibleReading(
-                float(speed[k]), ("rising", "falling")[way[k]],
+                float(speed[k]), WAYS[way[k]],
                 None if np.isnan(depression[k]) else float(depression[k]),
                 float(gains[k]), float(changes[k]),
                 tuple((name, float(m[k])) for name, m in zip(names, means, strict=True)),

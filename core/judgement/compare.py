@@ -301,7 +301,7 @@ def compare(docket: Docket, evidence: Evidence, prediction: Prediction | None) -
         None where the mechanism cannot be computed.
     """
     asked = evidence.bands
-    ways = _ways(docket)
+    ways = docket.target.ways
     predicted = _predicted(docket, asked, prediction)
     inside = (predicted >= asked.low_deg) & (predicted <= asked.high_deg)
     with np.errstate(invalid="ignore"):
@@ -355,12 +355,6 @@ def stretches(there: np.ndarray) -> list[slice]:
     return [slice(a, b) for a, b in turns.reshape(-1, 2).tolist() if b - a > 1]
 
 
-def _ways(docket: Docket) -> tuple[str, ...]:
-    """The branches that the target's table speaks of."""
-    read_as = docket.target.read_as
-    return ("rising", "falling") if read_as == "either" else (read_as,)
-
-
 def _telling(
     advance_deg: list[float], ways: tuple[str, ...], low_deg: float, high_deg: float
 ) -> tuple[float | None, str | None]:
@@ -377,7 +371,7 @@ def _telling(
 
 def _predicted(docket: Docket, asked: Bands, prediction: Prediction | None) -> np.ndarray:
     """On the branch the table was read on, or on both: shape (branches, points); NaN unknown."""
-    ways = _ways(docket)
+    ways = docket.target.ways
     result = np.full((len(ways), len(asked.kind)), np.nan)
     vacuum = asked.vacuum
     if prediction is not None:

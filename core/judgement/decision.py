@@ -275,10 +275,8 @@ class _Making:
         known, found, session = self.known, self.found, self.known.session
         docket = known.unit
         diagnosis = posterior.diagnosis
-        read_as = docket.target.read_as
-        ways = ("rising", "falling") if read_as == "either" else (read_as,)
         vacuum = bool(few.used(pipe_on=True).any()) and bool(posterior.simulator.capsules)
-        target = TargetBands(known.evidence.bands, ways, vacuum)
+        target = TargetBands(known.evidence.bands, docket.target.ways, vacuum)
         made = dict(
             problems=tuple(self.problems), explanations=diagnosis.explanations,
             noise=posterior.noise(), band=posterior.curve_band(), action="no-target",

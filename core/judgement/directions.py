@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
+from bobweight.core.docket.target import WAYS
 from bobweight.core.judgement.fit_curves import BOTH_WAYS, Simulator, Values
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable
 from bobweight.core.judgement.sound import SoundUnit
@@ -156,7 +157,7 @@ def _speeds_rpm(table: Curves) -> Floats:
 def _curve(simulator: Simulator, values: Values, table: Curves, speed_rpm: Floats) -> Floats:
     """Advance at a few speeds along both branches, and movement of a plate that was read at a few
     depressions: a table may ask for what no reading was taken of."""
-    found = [table.at(speed_rpm, way) for way in ("rising", "falling")]
+    found = [table.at(speed_rpm, way) for way in WAYS]
     full_kpa = full_travel_kpa(simulator.docket.capsules)
     if simulator.capsules_read and full_kpa is not None:
         kpa = np.linspace(0.0, 1.1 * full_kpa, _PLATE_PLACES)

@@ -20,7 +20,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.as_found import AS_FOUND, Altered, AsFound, altered
 from bobweight.core.judgement.beside import Beside
 from bobweight.core.judgement.directions import directions_of
-from bobweight.core.judgement.faults import LEAST_SHARE, NOTHING_WRONG, faults_of, weight_of_nothing
+from bobweight.core.judgement.faults import NOTHING_WRONG, faults_of, weight_of_nothing
 from bobweight.core.judgement.fit_curves import ZERO, Simulator, Values
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, session_values
 from bobweight.core.judgement.free_deviation import NODES, free_deviation
@@ -134,17 +134,12 @@ class Family:
         found[ZERO] = self.u_zero * x[:, self.zero]
         signs = self.sign[which]
         for j in np.flatnonzero(signs.any(axis=0)):
-            fault, sign = self.faults[j], signs[:, j]
-            amount = sign * fault.amount(x[:, self.first_fault + j])
+            fault = self.faults[j]
+            amount = signs[:, j] * fault.amount(x[:, self.first_fault + j])
             for effect in fault.effects:
+                other = self._value(before, effect.other, len(x)) if effect.other else None
                 value = self._value(found, effect.path, len(x))
-                if effect.how == "swap":
-                    other = self._value(before, effect.other, len(x))
-                    found[effect.path] = np.where(sign != 0, other, value)
-                elif effect.how == "set":
-                    found[effect.path] = np.where(sign != 0, effect.sign, value)
-                else:
-                    found[effect.path] = _changed(value, effect.how, effect.sign * amount)
+                found[effect.path] = effect.on(value, amount, other)
         return found
 
     def _value(self, values: Values, path: Path, count: int) -> Floats:
@@ -355,11 +350,3 @@ class Family:
 def _part(table: Curves, rows: Indices) -> Curves:
     """The curves of some builds."""
     return Curves(table.advance_deg[rows], table.rising_rpm[rows], table.falling_rpm[rows])
-
-
-def _changed(value: Floats, how: str, amount: Floats) -> Floats:
-    if how == "add":
-        return value + amount
-    if how == "share":
-        return value * np.maximum(1.0 + amount, LEAST_SHARE)
-    return np.where(amount != 0, 0.0, value)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.fit_curves import BACKLASH, DRIFT, FLIPPED, MAGNIFIED, RATIO, REST
 from bobweight.core.mechanics.balance import Balance
@@ -37,7 +38,6 @@ SEIZED = "advance_seized"
 SEIZED_DEG = 0.1
 """What a seized advance is taken to give: the least stop that a docket may have."""
 
-
 LEAST_SHARE = 0.1
 """Of a value, that a fault leaves at least."""
 
@@ -54,6 +54,23 @@ class Effect:
     how: str
     sign: float = 1.0
     other: Path = ()
+
+    def on(self, value: Floats, amount: Floats, at_other: Floats | None = None) -> Floats:
+        """The value once it acts, each of shape (batch,); it does not where the amount is 0.
+
+        Parameters
+        ----------
+        amount : array
+            Of the fault, with its sign.
+        at_other : array, optional
+            The value at ``other``, for a swap.
+        """
+        if self.how == "add":
+            return value + self.sign * amount
+        if self.how == "share":
+            return value * np.maximum(1.0 + self.sign * amount, LEAST_SHARE)
+        now = self.sign if self.how == "set" else 0.0
+        return np.where(amount != 0, now if at_other is None else at_other, value)
 
 
 @dataclass(frozen=True)

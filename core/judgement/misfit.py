@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bobweight.core.arrays import Floats
+from bobweight.core.docket.target import WAYS
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE, PointJudgement
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.posterior import Posterior, TargetBands
@@ -83,8 +84,8 @@ def _misfits(
     if not rows:
         return [], 0.0, 0.0, False
     speed = np.append(asked.where[rows], 2.0 * asked.where[rows[-1]])
-    both = posterior.advance(posterior.values, speed, ("rising", "falling"))
-    judged = [("rising", "falling").index(way) for way in ways]
+    both = posterior.advance(posterior.values, speed, WAYS)
+    judged = [WAYS.index(way) for way in ways]
     w, mean = posterior.weight, both[:, judged].mean(axis=1)
     low, high = asked.low_deg[rows], asked.high_deg[rows]
     middle = 0.5 * (low + high)

@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
+from bobweight.core.docket.target import WAYS
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.diagnosis import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
@@ -25,7 +26,6 @@ from bobweight.core.record import get
 
 _LEAST_ODDS = 0.002
 _BAND_SPEEDS = 91
-_WAYS = ("rising", "falling")
 
 
 @dataclass(frozen=True, eq=False)
@@ -189,7 +189,7 @@ class TargetBands:
 
     def ways_of(self, point: int) -> tuple[str, ...]:
         """The branches that a point is looked at on."""
-        return _WAYS if self.capsule[point] else self.ways
+        return WAYS if self.capsule[point] else self.ways
 
     @property
     def count(self) -> int:

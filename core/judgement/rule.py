@@ -13,6 +13,7 @@ import numpy as np
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.guesses import frame_advice
+from bobweight.core.docket.target import WAYS
 from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure
 from bobweight.core.judgement.answer import (
@@ -151,7 +152,7 @@ def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> 
         falling = reduced.direction[used] == "falling"
         fast = [speed[way].max(initial=0.0) for way in (~falling, falling)]
         ends = np.array([speed.min(), *fast, *where])
-        advance = posterior.advance(posterior.values, ends, ("rising", "falling"))
+        advance = posterior.advance(posterior.values, ends, WAYS)
         mean = np.tensordot(posterior.weight, advance, 1)
         low = mean[int(target.ways[0] == "falling"), :]
         # Where the advance comes down from is the stop, which it leaves later than it reaches it.

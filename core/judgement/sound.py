@@ -21,7 +21,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.setting_up import SettingUp
-from bobweight.core.docket.target import Target
+from bobweight.core.docket.target import WAYS, Target
 from bobweight.core.judgement.assume import LEAST_HALF_DEG, SPREAD_SHARE, Assumed, assume
 from bobweight.core.judgement.compare import bands
 from bobweight.core.judgement.fit_distance import signed_distances
@@ -192,8 +192,7 @@ class TableRows:
     ):  # fmt: skip
         self.mechanism, self.table, self.told = mechanism, ValueTable(free), told
         asked = bands(docket, 0.0)
-        read_as = docket.target.read_as
-        self.ways = (0, 1) if read_as == "either" else (("rising", "falling").index(read_as),)
+        self.ways = tuple(WAYS.index(way) for way in docket.target.ways)
         kind = np.array(asked.kind, dtype=object)
         curve = np.flatnonzero((kind == "check") | (kind == "start"))
         if len(curve) > _MOST_ROWS:

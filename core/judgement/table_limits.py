@@ -88,8 +88,6 @@ def table_limits(docket: Docket, simulator: Simulator) -> TableLimits:
     """The limits of a docket's table for the units of a simulator."""
     asked = bands(docket, 0.0)
     kind = np.array(asked.kind, dtype=object)
-    read_as = docket.target.read_as
-    ways = ("rising", "falling") if read_as == "either" else (read_as,)
     ceiling = asked.high_deg[kind == "ceiling"]
     of_curve = np.isin(kind, ("check", "start"))
     of_plate = kind == ("vacuum" if simulator.capsules_read else "none")
@@ -100,7 +98,7 @@ def table_limits(docket: Docket, simulator: Simulator) -> TableLimits:
         for k in (of_curve, of_plate)
     )
     most = float(ceiling[0]) if len(ceiling) else np.inf
-    return TableLimits(simulator, curve, plate, ways, most)
+    return TableLimits(simulator, curve, plate, docket.target.ways, most)
 
 
 def _over(advance: Floats, asked: Bands) -> Floats:

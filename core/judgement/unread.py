@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.special
 
-from bobweight.core.arrays import Floats, Indices
+from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
+from bobweight.core.docket.target import WAYS
 from bobweight.core.judgement.advise import MEASURED, PROVED_DEG
 from bobweight.core.judgement.answer import Help
 from bobweight.core.judgement.compare import bands
@@ -96,7 +97,7 @@ def _table(docket: Docket, values: dict[Path, Floats], speed: Floats) -> Floats:
     """Advance of units, shape (units, ways, speeds)."""
     inside = {p[1:]: v for p, v in values.items()}
     found = curves(balance_speeds(Builds(docket.mechanism, inside), KNOTS))
-    return np.stack([found.at(speed, way) for way in ("rising", "falling")], axis=1)
+    return np.stack([found.at(speed, way) for way in WAYS], axis=1)
 
 
 def _full_rpm(docket: Docket, values: dict[Path, Floats]) -> float:
@@ -141,37 +142,27 @@ def _found_with_faults(
     size = rng.normal(size=_SAMPLES)
     found = {p: np.array(v, dtype=float) for p, v in sound.items()}
     for number, fault in enumerate(faults):
-        rows = np.flatnonzero(which == number)
-        if len(rows):
-            _put_in(docket, found, sound, fault, rows, fault.amount(size[rows]))
+        amount = np.where(which == number, fault.amount(size), 0.0)
+        if amount.any():
+            _put_in(docket, found, sound, fault, amount)
     return found
 
 
 def _put_in(
     docket: Docket, found: dict[Path, Floats], sound: dict[Path, Floats], fault: Fault,
-    rows: Indices, amount: Floats,
+    amount: Floats,
 ) -> None:  # fmt: skip
+    """Put a fault into the units found, by these amounts; 0 in those without it."""
+
+    def own(path: Path) -> Floats:
+        if path in sound:
+            return sound[path]
+        return np.full(len(amount), float(get(docket, path) or 0.0))
+
     for effect in fault.effects:
-
-        def own(path: Path) -> Floats:
-            if path in sound:
-                return sound[path]
-            return np.full(_SAMPLES, float(get(docket, path) or 0.0))
-
-        now = own(effect.path)[rows]
-        if effect.how == "add":
-            now = now + effect.sign * amount
-        elif effect.how == "share":
-            now = now * np.maximum(1.0 + effect.sign * amount, 0.01)
-        elif effect.how == "none":
-            now = now * 0.0
-        elif effect.how == "set":
-            now = np.full_like(now, effect.sign)
-        elif effect.how == "swap":
-            now = own(effect.other)[rows]
-        column = np.array(found.get(effect.path, own(effect.path)))
-        column[rows] = now
-        found[effect.path] = column
+        other = own(effect.other) if effect.other else None
+        now = found.get(effect.path)
+        found[effect.path] = effect.on(own(effect.path) if now is None else now, amount, other)
 
 
 class _Weighed:
@@ -233,7 +224,7 @@ class _Weighed:
         way, k = np.unravel_index(np.argmin(left), left.shape)
         shown = float(self.speed[k]) * ratio / instrument.tachometer_scale
         after = float(left[way, k])
-        return Help("read", self.now - after, (), shown, ("rising", "falling")[way],
+        return Help("read", self.now - after, (), shown, WAYS[way],
                     curve_deg=(self.now, after))  # fmt: skip
 
     def _parts(self) -> list[Help]:

@@ -39,13 +39,15 @@ def put_in(*effects: Effect, amount=(0.5, 3.0)):
     sound = {RATES[0]: np.full(400, 2.0), RATES[1]: np.arange(400.0), STOP: np.full(400, 12.0)}
     found = {path: values.copy() for path, values in sound.items()}
     fault = Fault("any", "unit", effects, 1.0, 0.4, "", 1.0, "look")
-    _put_in(UNIT, found, sound, fault, np.array([1, 3]), np.array(amount))
+    of_each = np.zeros(400)
+    of_each[[1, 3]] = amount
+    _put_in(UNIT, found, sound, fault, of_each)
     return found, sound
 
 
 @pytest.mark.parametrize(("effect", "now"), [
     (Effect(RATES[0], "share"), [3.0, 8.0]),
-    (Effect(RATES[0], "share", -1.0), [1.0, 0.02]),  # of which a hundredth is left
+    (Effect(RATES[0], "share", -1.0), [1.0, 0.2]),  # of which a tenth is left
     (Effect(STOP, "add", -1.0), [11.5, 9.0]),
     (Effect(SLACK, "add"), [get(UNIT, SLACK) + 0.5, get(UNIT, SLACK) + 3.0]),
     (Effect(TENSION, "add"), [0.5, 3.0]),
