@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bobweight.core.latest import Latest
+
 if TYPE_CHECKING:
     from bobweight.core.judgement.compare import PointResult
     from bobweight.core.judgement.outcome import Outcome
@@ -92,7 +94,7 @@ def _speed_at(advance_deg: np.ndarray, speed: np.ndarray, curve_deg: np.ndarray,
     return np.asarray(np.interp(advance_deg, rising[keep], speed[keep], **ends))
 
 
-_latest: tuple[object, object, TorqueRatio | None] = None, None, None
+_latest: Latest[TorqueRatio | None] = Latest()
 
 
 def torque_ratio(outcome: Outcome) -> TorqueRatio | None:
@@ -103,12 +105,7 @@ def torque_ratio(outcome: Outcome) -> TorqueRatio | None:
     speed by its slope. No figure of the mechanism goes into it: it is kept while an edit leaves
     readings and table.
     """
-    global _latest
-    evidence, reduced, found = _latest
-    if evidence is not outcome.evidence or reduced is not outcome.reduced:
-        found = _torque_ratio(outcome)
-        _latest = outcome.evidence, outcome.reduced, found
-    return found
+    return _latest.of(outcome.evidence, outcome.reduced, make=lambda: _torque_ratio(outcome))
 
 
 def _torque_ratio(outcome: Outcome) -> TorqueRatio | None:

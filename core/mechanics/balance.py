@@ -15,6 +15,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.latest import Latest
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.shared import SharedSpring, knots_of_take_ups, shares_geometry
@@ -248,17 +249,13 @@ def _middles(low_rad: np.ndarray, high_rad: np.ndarray) -> np.ndarray:
     return np.where(high_rad > low_rad, 0.5 * (low_rad + high_rad), low_rad - _BESIDE_RAD)
 
 
-_latest: tuple[Mechanism, Balance] | None = None
+_latest: Latest[Balance] = Latest()
 
 
 def balance_of(mechanism: Mechanism) -> Balance:
     """The balance of one build, made once for the mechanism asked for last: checks, curve, torques
     and drawing ask for that of one mechanism in a row."""
-    global _latest
-    kept = _latest
-    if kept is None or kept[0] is not mechanism:
-        _latest = kept = mechanism, Balance(Builds(mechanism))
-    return kept[1]
+    return _latest.of(mechanism, make=lambda: Balance(Builds(mechanism)))
 
 
 def _held(torque: np.ndarray, per_torque: Array) -> np.ndarray:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.latest import Latest
 from bobweight.core.problems import BobweightError, Path
 from bobweight.core.record import check_number_path, get
 
@@ -59,17 +60,13 @@ def of_one_weight(mechanism: Mechanism, index: int | None, count: int = 1) -> Me
     )
 
 
-_last_checked: tuple[Mechanism | None, set[Path]] = None, set()
+_checked: Latest[set[Path]] = Latest()
 
 
 def _check_paths(mechanism: Mechanism, paths: Iterable[Path]) -> None:
     """Refuse a path that leads to no number. One mechanism is mostly asked for hundreds of times in
     a row with the same paths: what was found of the last one is kept."""
-    global _last_checked
-    of, known = _last_checked
-    if of is not mechanism:
-        known = set()
-        _last_checked = mechanism, known
+    known = _checked.of(mechanism, make=set)
     for path in paths:
         if path not in known:
             check_number_path(mechanism, path)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.latest import Latest
 from bobweight.core.mechanics.balance import Balance, balance_of
 from bobweight.core.mechanics.builds import of_one_weight
 from bobweight.core.mechanics.link import RigidLink
@@ -59,7 +60,7 @@ class Pose:
 
 
 _MOST_POSES = 50
-_posed: tuple[Mechanism | None, dict[float, Pose]] = None, {}
+_poses: Latest[dict[float, Pose]] = Latest()
 """Poses of the mechanism asked for last: its drawing, dimensions and faults ask for the same."""
 
 
@@ -69,10 +70,7 @@ def pose(mechanism: Mechanism, theta_deg: float) -> Pose:
     The mechanism must have no grave problem. Weights whose place is not known (a linkage measured
     by radius without a pivot) are left out.
     """
-    global _posed
-    kept, poses = _posed
-    if kept is not mechanism:
-        _posed = mechanism, poses = mechanism, {}
+    poses = _poses.of(mechanism, make=dict)
     found = poses.get(theta_deg)
     if found is None:
         if len(poses) >= _MOST_POSES:
