@@ -18,6 +18,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.problems import required
+from bobweight.core.record import put
 
 _KNOTS = 48
 _NMM = 1e-6  # g·mm²/s² in N·mm
@@ -193,10 +194,8 @@ def _torques(
     taken_up = figures.free_length_mm[:, None, None, None] + slacks[None, None, :, None]
     for index in places:
         unit = replace(mechanism.springs[index], rate_n_per_mm=0.0, initial_tension_n=1.0)
-        springs_1 = (*mechanism.springs[:index], unit, *mechanism.springs[index + 1 :])
-        builds = Builds(
-            mechanism.with_changes(springs=springs_1), {("springs", index, "tang_mm"): tangs}
-        )
+        place = ("springs", index)
+        builds = Builds(put(mechanism, place, unit), {(*place, "tang_mm"): tangs})
         balance = Balance(builds)
         path, cam = balance.paths[index], np.broadcast_to(theta, (len(tangs), 1, theta.size))
         swing = balance.motion.at(cam)

@@ -12,10 +12,7 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.fit_values import ValueTable, mechanism_values
-from bobweight.core.judgement.sound import KNOTS, sound_unit
-from bobweight.core.mechanics.balance import balance_speeds
-from bobweight.core.mechanics.branches import curves
-from bobweight.core.mechanics.builds import Builds
+from bobweight.core.judgement.sound import curves_of, sound_unit
 
 _SAMPLES = 200
 _SEED = 9
@@ -54,8 +51,7 @@ def expected_curve(docket: Docket, speed_rpm: Sequence[float]) -> Expected:
         centre, root = np.zeros(len(free)), np.eye(len(free))
     q = np.random.default_rng(_SEED).normal(size=(_SAMPLES, len(free)))
     values = ValueTable(free).at(np.vstack([centre, centre + q @ root.T]))
-    inside = {path[1:]: value for path, value in values.items()}
-    table = curves(balance_speeds(Builds(assumed.mechanism, inside), KNOTS))
+    table = curves_of(assumed.mechanism, values)
     up, down = table.at(speed, "rising"), table.at(speed, "falling")
     return Expected(speed, up[0], _scatter(up), down[0], _scatter(down))
 

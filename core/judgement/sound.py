@@ -24,6 +24,7 @@ from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import WAYS, Target
 from bobweight.core.judgement.assume import LEAST_HALF_DEG, SPREAD_SHARE, Assumed, assume
 from bobweight.core.judgement.compare import bands
+from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.fit_distance import signed_distances
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable, mechanism_values
 from bobweight.core.judgement.told import Told
@@ -183,6 +184,12 @@ def _log_other(r: Floats, slopes: Floats, z: Floats) -> float:
     return float(odds + min(logs[1] - logs[0], _MOST_LOG))
 
 
+def curves_of(mechanism: Mechanism, values: Values) -> Curves:
+    """Curves of units of a mechanism with these values, all of them its own."""
+    inside = {path[1:]: value for path, value in values.items()}
+    return curves(balance_speeds(Builds(mechanism, inside), KNOTS))
+
+
 class TableRows:
     """The target's rows as residuals of a mechanism's values, in spreads of a sound unit."""
 
@@ -231,8 +238,7 @@ class TableRows:
     def distances(self, z: Floats) -> Floats:
         """Distances of the table's points from the curves, shape (builds, points); the mean of
         the branches that the table speaks of."""
-        values = {p[1:]: v for p, v in self.table.at(z).items()}
-        return self.of_curves(curves(balance_speeds(Builds(self.mechanism, values), KNOTS)))
+        return self.of_curves(curves_of(self.mechanism, self.table.at(z)))
 
     def of_curves(self, now: Curves) -> Floats:
         """The same of curves that are at hand."""

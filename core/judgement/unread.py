@@ -27,11 +27,8 @@ from bobweight.core.judgement.faults import (
 )
 from bobweight.core.judgement.fit_values import ValueTable
 from bobweight.core.judgement.posterior import CurveBand
-from bobweight.core.judgement.sound import KNOTS, sound_unit
+from bobweight.core.judgement.sound import curves_of, sound_unit
 from bobweight.core.judgement.told import Told
-from bobweight.core.mechanics.balance import balance_speeds
-from bobweight.core.mechanics.branches import curves
-from bobweight.core.mechanics.builds import Builds
 from bobweight.core.problems import Path
 from bobweight.core.record import get, standard_uncertainty
 
@@ -95,15 +92,13 @@ def unread(
 
 def _table(docket: Docket, values: dict[Path, Floats], speed: Floats) -> Floats:
     """Advance of units, shape (units, ways, speeds)."""
-    inside = {p[1:]: v for p, v in values.items()}
-    found = curves(balance_speeds(Builds(docket.mechanism, inside), KNOTS))
+    found = curves_of(docket.mechanism, values)
     return np.stack([found.at(speed, way) for way in WAYS], axis=1)
 
 
 def _full_rpm(docket: Docket, values: dict[Path, Floats]) -> float:
     """The speed at which most of the units are fully advanced."""
-    inside = {p[1:]: v for p, v in values.items()}
-    rising = curves(balance_speeds(Builds(docket.mechanism, inside), KNOTS)).rising_rpm
+    rising = curves_of(docket.mechanism, values).rising_rpm
     return float(np.clip(np.median(rising[:, -1]), 300.0, 6000.0))
 
 

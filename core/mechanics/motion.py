@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.mechanics.builds import Array, Builds, unlike_weights
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage import PinInSlot, linkage_of
@@ -100,6 +100,11 @@ class Motion:
         if index < len(each) and each[index].place_deg is not None:
             return np.radians(self.builds.value("weights", "each", index, "place_deg"))
         return 2.0 * np.pi * index / self.builds.mechanism.weights.count_taken
+
+
+def own_weight(mechanism: Mechanism, spring: Spring) -> int:
+    """Index of the weight that a spring belongs to."""
+    return (spring.weight - 1) % mechanism.weights.count_taken
 
 
 def next_weight(mechanism: Mechanism, index: int) -> int:

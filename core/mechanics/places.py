@@ -13,7 +13,7 @@ import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism, Spring
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.motion import Motion
+from bobweight.core.mechanics.motion import Motion, own_weight
 from bobweight.core.problems import BobweightError, Path, Problem, required
 from bobweight.core.record import get, put, standard_uncertainty
 
@@ -80,7 +80,7 @@ def places(builds: Builds, index: int, motion: Motion) -> Places:
         apart = _angle_between(post_radius, peg_radius, value("rest_mm"))
         post = _post_of_cam_spring(builds, index)
         return Places(post_radius, post, peg_radius, post + ahead * apart)
-    own = (spring.weight - 1) % builds.mechanism.weights.count_taken
+    own = own_weight(builds.mechanism, spring)
     pivot = builds.of_a_weight(own, "pivot_radius_mm")
     rest = np.radians(builds.of_a_weight(own, "rest_angle_deg"))
     shaft = value("peg_shaft_mm")
@@ -115,7 +115,7 @@ def place_problems(mechanism: Mechanism) -> list[Problem]:
             continue
         to_peg, to_post = required(spring.peg_radius_mm), required(spring.post_radius_mm)
         if spring.peg_on == "weight":
-            own = (spring.weight - 1) % mechanism.weights.count_taken
+            own = own_weight(mechanism, spring)
             pivot = float(Builds(mechanism).of_a_weight(own, "pivot_radius_mm"))
             to_shaft = required(spring.peg_shaft_mm)
             found += _no_triangle(index, "peg_shaft_mm", to_shaft, pivot, to_peg)
@@ -143,8 +143,7 @@ def mirrored(mechanism: Mechanism, index: int) -> Spring:
     turned = by_sides.with_changes(peg_side=other)
     if spring.given_by == "distances":
         return turned
-    springs = (*mechanism.springs[:index], turned, *mechanism.springs[index + 1 :])
-    placed = as_polar(mechanism.with_changes(springs=springs), index)
+    placed = as_polar(put(mechanism, ("springs", index), turned), index)
     angles = {key: getattr(placed, key) for key in ("post_angle_deg", "peg_angle_deg")}
     return spring.with_changes(**angles, u=dict(spring.u))
 
@@ -180,7 +179,7 @@ def as_distances(mechanism: Mechanism, index: int) -> Spring:
     changes: dict[str, object] = {"given_by": "distances"}
     side: Array = 1.0
     if spring.peg_on == "weight":
-        own = (spring.weight - 1) % mechanism.weights.count_taken
+        own = own_weight(mechanism, spring)
         rest = np.radians(builds.of_a_weight(own, "rest_angle_deg"))
         turn = rest + made.peg_rad
         peg = builds.of_a_weight(own, "pivot_radius_mm") + made.peg_radius_mm * np.exp(1j * turn)

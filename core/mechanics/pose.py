@@ -16,7 +16,7 @@ from bobweight.core.mechanics.balance import Balance, balance_of
 from bobweight.core.mechanics.builds import of_one_weight
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage import PinInSlot
-from bobweight.core.mechanics.motion import Motion, Swing
+from bobweight.core.mechanics.motion import Motion, Swing, own_weight
 from bobweight.core.problems import required
 
 Point = tuple[float, float]
@@ -124,7 +124,7 @@ def _spring(balance: Balance, index: int, theta: float, swing: Swing) -> SpringP
     spring, path = balance.builds.mechanism.springs[index], balance.paths[index]
     frame = Frame(0.0, 1.0)
     if spring.hangs_on_weight:
-        own = (spring.weight - 1) % balance.builds.mechanism.weights.count_taken
+        own = own_weight(balance.builds.mechanism, spring)
         frame = weight_frame(balance.motion, own)
     places = (np.reshape(end.place(theta, swing), -1)[0] for end in path.ends)
     post, peg = (frame.point(complex(place)) for place in places)

@@ -13,7 +13,7 @@ from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import as_distances, as_polar, mirrored
 from bobweight.core.mechanics.pose import pose
-from bobweight.core.record import as_fine, parameters
+from bobweight.core.record import as_fine, parameters, put
 
 _ENDS = ("post", "peg")
 
@@ -36,7 +36,7 @@ def remounted(mechanism: Mechanism, index: int, **bodies: str) -> Spring:
     made = _placed(known, index, asked, was)
     if plain == "polar":
         return made
-    return as_distances(_with(mechanism, index, made), index)
+    return as_distances(put(mechanism, ("springs", index), made), index)
 
 
 def turned_back(mechanism: Mechanism, index: int) -> Spring | None:
@@ -53,7 +53,7 @@ def turned_back(mechanism: Mechanism, index: int) -> Spring | None:
         ends = [(post, over_peg), (over_post, peg), (over_post, over_peg)]
         tries += [_placed(known, index, spring, both) for both in ends]
     for made in tries:
-        problems = mechanism_problems(_with(mechanism, index, made))
+        problems = mechanism_problems(put(mechanism, ("springs", index), made))
         if made != spring and not any(
             problem.code == "spring-pulls-forward" and problem.path[:2] == ("springs", index)
             for problem in problems
@@ -69,11 +69,6 @@ def _mirrored(place: complex, axis: complex, other: complex) -> complex:
         return place
     line /= abs(line)
     return axis + line * ((place - axis) / line).conjugate()
-
-
-def _with(mechanism: Mechanism, index: int, spring: Spring) -> Mechanism:
-    springs = (*mechanism.springs[:index], spring, *mechanism.springs[index + 1 :])
-    return mechanism.with_changes(springs=springs)
 
 
 def _placed(
@@ -117,5 +112,5 @@ def _all(radius_mm: float, angle_deg: float) -> dict[str, float]:
 
 def _ends(mechanism: Mechanism, index: int, spring: Spring) -> tuple[complex, complex]:
     """Where the ends of a spring in place of another are at rest, in the base plate's frame."""
-    drawn = pose(_with(mechanism, index, spring), 0.0).springs[index]
+    drawn = pose(put(mechanism, ("springs", index), spring), 0.0).springs[index]
     return complex(*drawn.post_xy), complex(*drawn.peg_xy)

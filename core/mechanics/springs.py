@@ -18,7 +18,7 @@ import numpy as np
 
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.linkage_kind import Angle
-from bobweight.core.mechanics.motion import Motion, Swing, next_weight
+from bobweight.core.mechanics.motion import Motion, Swing, next_weight, own_weight
 from bobweight.core.mechanics.places import places
 
 _SCAN = 64  # stretches in which take-ups of a spring with two moving ends are looked for
@@ -199,7 +199,7 @@ class SpringPath:
 def ends_of(builds: Builds, index: int, motion: Motion) -> tuple[End, End]:
     """Post and peg of a spring in its own frame, the tang bent as it stands."""
     spring = builds.mechanism.springs[index]
-    own = (spring.weight - 1) % builds.mechanism.weights.count_taken
+    own = own_weight(builds.mechanism, spring)
     side = motion.side(own) if spring.hangs_on_weight else 1.0
 
     def end(body: str, radius: Array, angle: Array) -> End:
