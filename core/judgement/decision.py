@@ -16,8 +16,8 @@ from numpy.linalg import LinAlgError
 from bobweight.core.docket.docket import Docket
 from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure, find_cure
-from bobweight.core.judgement.answer import Judgement, PointJudgement
-from bobweight.core.judgement.assume import ROUGH, assume
+from bobweight.core.judgement.answer import Judgement
+from bobweight.core.judgement.assume import ROUGH, Assumed, assume
 from bobweight.core.judgement.diagnose import diagnose
 from bobweight.core.judgement.diagnosis import Diagnosis, Explanation, suspicions
 from bobweight.core.judgement.doubt import suspects, without_figures, wrong_figures
@@ -34,16 +34,7 @@ from bobweight.core.judgement.others import others_told
 from bobweight.core.judgement.outcome import Outcome, outcome
 from bobweight.core.judgement.posterior import Posterior, TargetBands
 from bobweight.core.judgement.reduce import Reduced, reduce_session
-from bobweight.core.judgement.rule import (
-    action_of,
-    decision_of,
-    frame_reason,
-    helps_of,
-    judged_points,
-    read_around,
-    reasons_of,
-    way_not_read,
-)
+from bobweight.core.judgement.rule import Ruled, action_of, helps_of, reasons_of, ruled
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.problems import BobweightError, Problem, path_text
 from bobweight.core.statistics.least_squares import Cancelled
@@ -156,20 +147,21 @@ def decide_docket(
     work = _Making(known, progress or _silent, cancelled, with_fit)
     try:
         work.run()
-    except (Cancelled, FitCancelled) as stop:
-        if isinstance(stop, FitCancelled):
-            work.found.setdefault("fit", stop.best)
-        work.found["complete"] = False
+    except FitCancelled as stop:
+        work.fit, work.complete = stop.best, False
+    except Cancelled:
+        work.complete = False
     except BobweightError as error:
         work.problems.append(error.problem)
     except LinAlgError:  # values of a docket that overflow; no reading of an engine does
         place = ("sessions", known.session, "readings")
         work.problems.append(Problem("not-determined", place))
     problems = tuple(sorted(work.problems, key=lambda p: not p.grave))
-    found = work.found
-    complete = found.get("complete", True)
-    found["judgement"] = replace(found["judgement"], problems=problems, complete=complete)
-    return Decision(docket, known.session, problems=problems, **found)
+    work.say(problems=problems, complete=work.complete)
+    return Decision(
+        docket, known.session, work.judgement, problems, work.diagnosis, work.fit, work.cure,
+        work.advice, work.complete,
+    )  # fmt: skip
 
 
 def _silent(stage: str, share: float) -> None:
@@ -177,7 +169,7 @@ def _silent(stage: str, share: float) -> None:
 
 
 class _Making:
-    """One decision in the making; ``found`` holds what is ready."""
+    """One decision in the making: what is ready of it, by the names of :class:`Decision`."""
 
     def __init__(
         self, known: Outcome, progress: Progress, cancelled: Callable[[], bool] | None,
@@ -185,17 +177,28 @@ class _Making:
     ) -> None:  # fmt: skip
         self.known, self.progress, self.cancelled = known, progress, cancelled
         self.with_fit = with_fit
+        self.judgement = Judgement(known.unit, known.session)
         self.problems: list[Problem] = []
-        self.found: dict[str, Any] = {}
+        self.diagnosis: Diagnosis | None = None
+        self.fit: Fit | None = None
+        self.cure: Cure | None = None
+        self.advice: Advice | None = None
+        self.complete = True
+
+    def say(self, **changes: Any) -> None:
+        """Fields of the judgement that are known now."""
+        self.judgement = replace(self.judgement, **changes)
+
+    def _assume(self, docket: Docket) -> Assumed:
+        """What is blank of a docket filled in, and said so."""
+        found = assume(docket)
+        filled = docket.with_changes(mechanism=found.mechanism)
+        self.say(assumed=found.paths, filled=filled)
+        return found
 
     def run(self) -> None:
-        docket, known, found = self.known.unit, self.known, self.found
-        found["judgement"] = Judgement(docket, known.session)
-        assumed = assume(docket)
-        found["judgement"] = Judgement(
-            docket, known.session, assumed=assumed.paths,
-            filled=docket.with_changes(mechanism=assumed.mechanism),
-        )  # fmt: skip
+        docket, known = self.known.unit, self.known
+        assumed = self._assume(docket)
         if len(docket.mechanism.springs) > MOST_SPRINGS:
             facts = {"value": len(docket.mechanism.springs), "limit": MOST_SPRINGS}
             raise BobweightError("too-many-springs", ("mechanism", "springs"), **facts)
@@ -215,14 +218,13 @@ class _Making:
             closely=True,
         )  # fmt: skip
         self.progress("diagnosis", 0.0)
-        diagnosis = self._diagnosed(few)
-        found["diagnosis"] = diagnosis
-        prediction = None if found["judgement"].bare else known.prediction
+        self.diagnosis = diagnosis = self._diagnosed(few)
+        prediction = None if self.judgement.bare else known.prediction
         start = prediction.start_rpm if prediction else 0.0
         self.problems += reading_advice(known.session, known.reduced, start)
         self.progress("fit", 0.5)
         if self.with_fit and prediction is not None:
-            found["fit"] = fit_session(
+            self.fit = fit_session(
                 docket, known.session, few, suspicions=suspicions(diagnosis),
                 near=diagnosis.read_as(), cancelled=self.cancelled,
             )  # fmt: skip
@@ -240,15 +242,11 @@ class _Making:
         if bare is not None:
             other = diagnose(bare, session, few, cancelled=self.cancelled)
             if wrong_figures(found, other):
-                assumed = assume(bare)
-                self.found["judgement"] = replace(
-                    self.found["judgement"],
-                    bare=True, doubted=suspects(found.family.unit), assumed=assumed.paths,
-                    filled=bare.with_changes(mechanism=assumed.mechanism),
-                )  # fmt: skip
+                self._assume(bare)
+                self.say(bare=True, doubted=suspects(found.family.unit))
                 return other
         if told is not None:
-            self.found["judgement"] = replace(self.found["judgement"], also_read=told.sessions)
+            self.say(also_read=told.sessions)
         return found
 
     def _unread(self, blank: bool) -> None:
@@ -261,67 +259,51 @@ class _Making:
         if known.session >= 0:
             told = others_told(known.docket, known.session, self.cancelled)
         found = unread(known.unit, known.session, self.cancelled, told)
-        if found is not None:
-            self.found["judgement"] = replace(
-                self.found["judgement"],
-                band=found.band,
-                helps_most=wanted(self.known.unit, found.helps),
-                action="read-first",
-            )
+        if found is None:
+            self.complete = False
         else:
-            self.found["complete"] = False
+            helps = wanted(known.unit, found.helps)
+            self.say(band=found.band, helps_most=helps, action="read-first")
 
     def _judge(self, posterior: Posterior, few: Reduced) -> None:
-        known, found, session = self.known, self.found, self.known.session
-        docket = known.unit
-        diagnosis = posterior.diagnosis
+        known, docket, diagnosis = self.known, self.known.unit, posterior.diagnosis
         vacuum = bool(few.used(pipe_on=True).any()) and bool(posterior.simulator.capsules)
         target = TargetBands(known.evidence.bands, docket.target.ways, vacuum)
-        made = dict(
-            problems=tuple(self.problems), explanations=diagnosis.explanations,
-            noise=posterior.noise(), band=posterior.curve_band(), action="no-target",
-            slips=posterior.slips(),
+        of_unit = dict(
+            explanations=diagnosis.explanations, noise=posterior.noise(),
+            band=posterior.curve_band(), action="no-target", slips=posterior.slips(),
         )  # fmt: skip
-        inside, after = np.ones(len(posterior.x), bool), 0.0
-        if target.count:
-            around = read_around(target, posterior, known.reduced)
-            unread = way_not_read(target, known.reduced)
-            points, chance, even, inside = judged_points(
-                target, posterior, known.evidence, around, unread
-            )
-            word = decision_of(chance, even, around[target.judged], unread)
-            frame = frame_reason(docket, diagnosis, word)
-            made |= dict(
-                decision=word, probability_inside=chance, probability_at_even_odds=even,
-                check_points=points, errors=errors_of(posterior, target, points),
-                reasons=self._reasons(posterior, points, chance, even, word, unread, frame),
-            )  # fmt: skip
-            found["judgement"] = replace(found["judgement"], **made)
-            cure = find_cure(posterior, target, self.cancelled)
-            found["cure"] = cure
-            after = cure.steps[-1].probability_inside_after if cure.steps else 0.0
-            made |= dict(alterations=cure.steps, others=cure.others, probability_before=chance)
-        self.progress("next-reading", 0.9)
-        adviser = Adviser(posterior, inside, after)
-        advice = adviser.next_reading(self.cancelled)
-        found["advice"] = advice
-        if target.count:
-            scale = posterior.simulator.ratio
-            scale /= docket.sessions[session].instrument.tachometer_scale
-            action = action_of(word, chance, diagnosis, cure, advice, unread, frame)
-            helps = helps_of(adviser, advice, points, scale, word, unread, frame)
-            helps = wanted(docket, helps)
-            found["advice"], helps = agreed(advice, helps, action, points, scale)
-            made |= dict(action=action, helps_most=helps)
-        found["judgement"] = replace(found["judgement"], **made)
+        if not target.count:
+            self._advise(Adviser(posterior, np.ones(len(posterior.x), bool), 0.0))
+            self.say(**of_unit)
+            return
+        so = ruled(docket, target, posterior, known.evidence, known.reduced)
+        self.say(
+            **of_unit, decision=so.decision, probability_inside=so.probability,
+            probability_at_even_odds=so.even, check_points=so.points,
+            errors=errors_of(posterior, target, so.points), reasons=self._reasons(so, posterior),
+        )  # fmt: skip
+        self.cure = cure = find_cure(posterior, target, self.cancelled)
+        after = cure.steps[-1].probability_inside_after if cure.steps else 0.0
+        adviser = Adviser(posterior, so.inside, after)
+        self._advise(adviser)
+        scale = posterior.simulator.ratio
+        scale /= docket.sessions[known.session].instrument.tachometer_scale
+        action = action_of(so, diagnosis, cure, self.advice)
+        helps = wanted(docket, helps_of(so, adviser, self.advice, scale))
+        self.advice, helps = agreed(self.advice, helps, action, so.points, scale)
+        self.say(
+            action=action, helps_most=helps, alterations=cure.steps, others=cure.others,
+            probability_before=so.probability,
+        )  # fmt: skip
 
-    def _reasons(
-        self, posterior: Posterior, points: tuple[PointJudgement, ...], chance: float, even: float,
-        word: str, unread: str | None, frame: Problem | None,
-    ) -> tuple[Problem, ...]:  # fmt: skip
-        known, judgement = self.known, self.found["judgement"]
-        found = reasons_of(known.unit, known.session, posterior, points, known.reduced, chance,
-                           even, word, unread, frame)  # fmt: skip
+    def _advise(self, adviser: Adviser) -> None:
+        self.progress("next-reading", 0.9)
+        self.advice = adviser.next_reading(self.cancelled)
+
+    def _reasons(self, so: Ruled, posterior: Posterior) -> tuple[Problem, ...]:
+        known, judgement = self.known, self.judgement
+        found = reasons_of(so, known.unit, known.session, posterior, known.reduced)
         if posterior.diagnosis.unsaid:
             found = (Problem("figures-unsaid", ("mechanism", "measured_off"), {}, False), *found)
         if not judgement.bare:

@@ -6,6 +6,7 @@ every check point, and still four in five had a sound unit been no likelier than
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import cast
 
 import numpy as np
@@ -56,6 +57,53 @@ _NARROW_DEG = 0.4  # half-width of a row of a table below which no bench can tel
 _DECIDES = 0.1  # chance by which the middle of both branches must be inside the oftener
 _NOT_READ = 1.0  # gain of a reading without which nothing may be passed
 MOST_HELPS = 5
+
+
+@dataclass(frozen=True, eq=False)
+class Ruled:
+    """What the points of a target come to together.
+
+    Attributes
+    ----------
+    points : tuple of PointJudgement
+        Every point of the target.
+    probability, even : float
+        Chance of the whole: by the odds, and had a sound unit been as likely as a faulty one.
+    decision : str
+        One of :data:`core.judgement.answer.DECISIONS`, of the whole.
+    inside : bool array, shape (samples,)
+        Whether the unit of each sample lies inside everywhere.
+    way_unread : str or None
+        The way, rising or falling, that the table holds too and no reading was taken.
+    frame : Problem or None
+        That the table looks written for the other shaft.
+    """
+
+    points: tuple[PointJudgement, ...]
+    probability: float
+    even: float
+    decision: str
+    inside: Floats
+    way_unread: str | None = None
+    frame: Problem | None = None
+
+
+def ruled(
+    docket: Docket, target: TargetBands, posterior: Posterior, evidence: Evidence, reduced: Reduced
+) -> Ruled:
+    """The word of decision, and what it rests on.
+
+    Parameters
+    ----------
+    evidence, reduced
+        Of the readings judged, as they were taken.
+    """
+    around = read_around(target, posterior, reduced)
+    unread = way_not_read(target, reduced)
+    points, chance, even, inside = judged_points(target, posterior, evidence, around, unread)
+    word = decision_of(chance, even, around[target.judged], unread)
+    frame = frame_reason(docket, posterior.diagnosis, word)
+    return Ruled(points, chance, even, word, inside, unread, frame)
 
 
 def judged_points(
@@ -191,17 +239,10 @@ def decision_of(
     return LOOKS_INSIDE if word == INSIDE and way_unread else word
 
 
-def action_of(
-    decision: str,
-    probability: float,
-    diagnosis: Diagnosis,
-    cure: Cure,
-    advice: Advice | None,
-    way_unread: str | None = None,
-    frame: Problem | None = None,
-) -> str:
+def action_of(so: Ruled, diagnosis: Diagnosis, cure: Cure, advice: Advice | None) -> str:
     """What to do now: a key of :data:`core.judgement.decision.ACTIONS`, by expected loss."""
-    if frame is not None or measurement_chance(diagnosis) >= MEASURE_FIRST:
+    decision, probability = so.decision, so.probability
+    if so.frame is not None or measurement_chance(diagnosis) >= MEASURE_FIRST:
         return "measure-first"
     if decision == INSIDE:
         return "leave-alone"
@@ -214,7 +255,7 @@ def action_of(
     if cure.steps and float(loss_of_altering(probability, after)) < leave:
         return "alter"
     if decision == LOOKS_INSIDE:
-        return "read-more" if way_unread else "leave-alone"
+        return "read-more" if so.way_unread else "leave-alone"
     return "read-more" if decision == CANNOT_BE_TOLD else "nothing-helps"
 
 
@@ -230,12 +271,11 @@ def _chance_of(diagnosis: Diagnosis, fault: str) -> float:
 
 
 def reasons_of(
-    docket: Docket, session: int, posterior: Posterior, points: tuple[PointJudgement, ...],
-    reduced: Reduced, probability: float, even: float, decision: str,
-    way_unread: str | None = None, frame: Problem | None = None,
-) -> tuple[Problem, ...]:  # fmt: skip
+    so: Ruled, docket: Docket, session: int, posterior: Posterior, reduced: Reduced
+) -> tuple[Problem, ...]:
     """What stands in the way of certainty, and what contradicts what; the gravest first."""
     diagnosis, s = posterior.diagnosis, posterior.simulator
+    points, frame = so.points, so.frame
     readings: Path = ("sessions", session, "readings")
     instrument: Path = ("sessions", session, "instrument")
     found = [*_zero_reasons(docket, session, posterior)]
@@ -266,8 +306,8 @@ def reasons_of(
         found.append(Problem("stretch-not-read", readings, ends, False))
     elif unread:
         found.append(Problem("ceiling-not-read", readings, {}, False))
-    elif way_unread is not None:
-        found.append(Problem(f"{way_unread}-not-read", readings, {}, False))
+    elif so.way_unread is not None:
+        found.append(Problem(f"{so.way_unread}-not-read", readings, {}, False))
     if any(p.kind == "vacuum" for p in points) and not reduced.used(pipe_on=True).any():
         found.append(Problem("capsule-not-read", readings, {}, False))
     halves = [0.5 * (p.high_deg - p.low_deg) for p in points
@@ -278,7 +318,7 @@ def reasons_of(
     if noise >= SCATTER:
         place = (*instrument, "u_angle_deg")
         found.append(Problem("readings-scatter", place, {"factor": noise}, False))
-    if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not unread:
+    if so.decision == CANNOT_BE_TOLD and so.probability >= LIKELY > so.even and not unread:
         found.append(Problem("decided-by-odds", readings, {}, False))
     apart = [p.speed_rpm for p in points if p.speed_rpm is not None and _line_far(p)]
     if measurement_chance(diagnosis) >= EXPLAINED:
@@ -367,25 +407,22 @@ def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Pr
     return [Problem("base-disagrees", place, facts, False)]
 
 
-def helps_of(
-    adviser: Adviser, advice: Advice | None, points: tuple[PointJudgement, ...], scale: float,
-    decision: str, way_unread: str | None = None, frame: Problem | None = None,
-) -> tuple[Help, ...]:  # fmt: skip
+def helps_of(so: Ruled, adviser: Adviser, advice: Advice | None, scale: float) -> tuple[Help, ...]:
     """What would help the decision most; ``scale`` is shown speed per distributor speed."""
     found = []
-    unread = [p.speed_rpm for p in points if p.speed_rpm is not None and not p.read_around]
-    speeds = [p.speed_rpm for p in points if p.kind == "check" and p.speed_rpm is not None]
-    if frame is not None:
+    unread = [p.speed_rpm for p in so.points if p.speed_rpm is not None and not p.read_around]
+    speeds = [p.speed_rpm for p in so.points if p.kind == "check" and p.speed_rpm is not None]
+    if so.frame is not None:
         return ()  # nothing is worth its while before the table's shaft is sure
     if _chance_of(adviser.posterior.diagnosis, WRONG_FRAME) >= MEASURE_FIRST:
         pass  # twice the speed that is meant is dangerous: the frame comes first
-    elif way_unread and speeds and not unread:
+    elif so.way_unread and speeds and not unread:
         speed = sorted(speeds)[len(speeds) // 2] * scale
-        found.append(Help("read-way", _NOT_READ, speed_rpm=float(speed), direction=way_unread))
+        found.append(Help("read-way", _NOT_READ, speed_rpm=float(speed), direction=so.way_unread))
     elif unread:
         speed = max(unread) * scale
         found.append(Help("read-stretch", _NOT_READ, speed_rpm=float(speed), direction="rising"))
-    if decision == INSIDE and not unread:
+    if so.decision == INSIDE and not unread:
         return ()
     if advice is not None and advice.best.loss_fall > READING:
         best = advice.best

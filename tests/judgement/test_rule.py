@@ -52,11 +52,16 @@ def step(after: float) -> CureStep:
     return CureStep("stop", "ceiling", ("mechanism", "stop_deg"), None, 0.5, "deg", after)
 
 
+def so(word=LOOKS_INSIDE, probability=0.9, points=(), way_unread=None, frame=None, even=0.9):
+    """What points come to."""
+    return rule.Ruled(tuple(points), probability, even, word, np.ones(1, bool), way_unread, frame)
+
+
 def act(word, probability, *, after=None, fall=None, explanations=()):
     steps = () if after is None else (step(after),)
     advice = None if fall is None else SimpleNamespace(best=SimpleNamespace(loss_fall=fall))
     diagnosis = SimpleNamespace(explanations=explanations)
-    return rule.action_of(word, probability, diagnosis, SimpleNamespace(steps=steps), advice)
+    return rule.action_of(so(word, probability), diagnosis, SimpleNamespace(steps=steps), advice)
 
 
 def test_the_words_are_those_of_guard_bands():
@@ -169,10 +174,8 @@ def all_reasons(points, docket=None, *, word=LOOKS_INSIDE, probability=0.9, even
         zero_deg=lambda: (zero, 0.1), zero_shown=lambda: np.full(2, zero), weight=np.full(2, 0.5),
         family=SimpleNamespace(told=None),
     )  # fmt: skip
-    found = rule.reasons_of(
-        docket, 0, posterior, tuple(points), reduced_of(docket), probability, even, word,
-        way_unread, frame,
-    )  # fmt: skip
+    told = so(word, probability, points, way_unread, frame, even)
+    found = rule.reasons_of(told, docket, 0, posterior, reduced_of(docket))
     assert not any(p.grave for p in found), "reasons hinder nothing"
     return found
 
@@ -425,7 +428,8 @@ def test_a_way_that_nobody_read_is_never_surely_inside():
     assert rule.decision_of(0.99, 0.95, everywhere, "rising") == LOOKS_INSIDE
     assert rule.decision_of(0.01, 0.02, everywhere, "rising") == OUTSIDE
     nothing = SimpleNamespace(explanations=())
-    found = rule.action_of(LOOKS_INSIDE, 0.99, nothing, SimpleNamespace(steps=()), None, "rising")
+    told = so(LOOKS_INSIDE, 0.99, way_unread="rising")
+    found = rule.action_of(told, nothing, SimpleNamespace(steps=()), None)
     assert found == "read-more"
 
 
@@ -439,7 +443,9 @@ def helps(name, probability, unread=None, around=True, frame=None):
     points = (point("start", 400.0), point(), point(speed=3000.0, around=around))
     return [
         (h.what, h.speed_rpm, h.direction)
-        for h in rule.helps_of(adviser, None, points, 2.0, LOOKS_INSIDE, unread, frame)
+        for h in rule.helps_of(
+            so(points=points, way_unread=unread, frame=frame), adviser, None, 2.0
+        )
     ]
 
 
@@ -537,14 +543,15 @@ def test_nothing_is_altered_and_no_speed_asked_for_by_a_table_of_the_other_shaft
     frame = Problem("table-looks-crank", ("target", "frame"), {}, grave=False)
     nothing = SimpleNamespace(explanations=())
     steps = SimpleNamespace(steps=())
-    assert rule.action_of(OUTSIDE, 0.01, nothing, steps, None, frame=frame) == "measure-first"
+    told = so(OUTSIDE, 0.01, frame=frame)
+    assert rule.action_of(told, nothing, steps, None) == "measure-first"
     assert helps("secondary_late", 0.9, around=False, frame=frame) == []
     measured = SimpleNamespace(
         posterior=SimpleNamespace(diagnosis=SimpleNamespace(explanations=())),
         measurements=lambda: [("prove-mark", (), 0.25, 0.1)],
     )
     without, told = (
-        rule.helps_of(measured, None, (point(),), 2.0, LOOKS_INSIDE, None, each)
+        rule.helps_of(so(points=(point(),), frame=each), measured, None, 2.0)
         for each in (None, frame)
     )
     assert [h.what for h in without] == ["prove-mark"] and told == ()

@@ -164,7 +164,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ("core/judgement/rule.py", "reasons_of", "if halves and (half := float(median(halves))) < _NARROW_DEG:", "< → <="): "Just as much as is asked: either.",
     ("core/judgement/rule.py", "reasons_of", "if apart and noise < SCATTER and not zero_off:", "< → <="): "Just as much as is asked: either.",
     ("core/judgement/rule.py", "reasons_of", "if ((zero_off and none_shown) or chance >= MEASURE_FIRST) and _holds_static(docket, session):", ">= → >"): "Just as much as is asked: either.",
-    ("core/judgement/rule.py", "reasons_of", "if decision == CANNOT_BE_TOLD and probability >= LIKELY > even and not unread:", ">= → >"): "Just as much as is asked: either.",
+    ("core/judgement/rule.py", "reasons_of", "if so.decision == CANNOT_BE_TOLD and so.probability >= LIKELY > so.even and not unread:", ">= → >"): "Just as much as is asked: either.",
     ("core/judgement/sampling.py", "", "_LIKELY = 0.02  # probability from which an explanation is judged by samples of its own round", "0.02 → 0.04"): "Which are drawn again, for exactness alone.",
     ("core/judgement/sampling.py", "", "cancelled: Callable[[], bool] | None = None, *, seed: int = 0,", "0 → 1"): "Any other seed.",
     ("core/judgement/sampling.py", "annealed", "return _Annealing(start, asked, counts, density, cancelled, _SEED + seed).run()", "+ → -"): "Any other seed.",
