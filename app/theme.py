@@ -9,7 +9,7 @@ the difference. ``tests/app/test_contrast.py`` holds every colour to its contras
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
@@ -19,6 +19,7 @@ from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalett
 from PySide6.QtWidgets import QApplication, QLabel, QStyleFactory, QWidget
 
 from bobweight.app import typeface
+from bobweight.core.frozen import frozen
 
 _ICONS = Path(__file__).with_name("icons")
 THEMES = ("light", "dark", "system")
@@ -48,7 +49,7 @@ VERDICT_SIGNS = MappingProxyType({
 STATE_SIGNS = MappingProxyType({"empty": "○", "begun": "◐", "wrong": "▲", "done": "✓"})
 
 
-@dataclass(frozen=True)
+@frozen
 class Theme:
     """All colours as ``#rrggbb``; sizes in points (``_pt``) or logical pixels (``_px``)."""
 

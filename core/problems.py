@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TypeVar
+
+from bobweight.core.frozen import frozen
 
 Path = tuple[str | int, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Problem:
     """One thing that is wrong.
 

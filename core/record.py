@@ -24,6 +24,7 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any, ClassVar, Self, TypeVar, dataclass_transform
 
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Path, Problem, as_in_file, path_text
 from bobweight.core.units import NUMBER, Quantity
 
@@ -36,7 +37,7 @@ TEXT_LIMIT = 2_000_000
 _LEAST_U_SHARE = 1e-10  # of the distance between the hard limits
 
 
-@dataclass(frozen=True)
+@frozen
 class Parameter:
     """The one description of a stored value.
 

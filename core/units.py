@@ -12,9 +12,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 JOINER = "\u2060"
@@ -65,7 +65,7 @@ def _folded(name: str) -> str:
     return name.lower()
 
 
-@dataclass(frozen=True)
+@frozen
 class Unit:
     """One unit: stored value = factor × value in this unit.
 
@@ -77,7 +77,7 @@ class Unit:
     also: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Quantity:
     """A kind of number: the stored unit first, then the others; ``decimals`` as usually shown;
     ``step`` is what a key stroke adds in the stored unit, None a share of the value."""

@@ -6,11 +6,10 @@ the limits of a value raises BobweightError.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.ranges import round_below, snapped
 from bobweight.core.figure.view import View
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.frames import from_distributor
 from bobweight.core.mechanics.instrument import Array, Reader, ratio_of
 from bobweight.core.record import get, put
@@ -20,7 +19,7 @@ ANGLE_STEP_DEG = 0.1
 TANG_STEP_MM = 0.05
 
 
-@dataclass(frozen=True)
+@frozen
 class Grip:
     """What is held: ``kind`` is ``check``, ``vacuum`` or ``reading``; ``part`` which end of it.
 

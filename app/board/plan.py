@@ -7,7 +7,6 @@ and Enter; a tang or the stop is dragged, or nudged with the up and down keys.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,6 +35,7 @@ from bobweight.core.figure.plan import (
 )
 from bobweight.core.figure.plan_shapes import Points
 from bobweight.core.figure.ranges import snapped
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import Path, required
 
 if TYPE_CHECKING:  # read by the page of the mechanism
@@ -45,7 +45,7 @@ STOP_STEP_DEG = 0.1
 _ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down)
 
 
-@dataclass(frozen=True)
+@frozen
 class Part:
     """Something that can be picked: where its numbers are, its words, its place in mm."""
 

@@ -19,6 +19,7 @@ from bobweight.app.board.plan_paint import PASSING, PEG_MM, PlanInks, centre_lin
 from bobweight.app.board.plots import polygon
 from bobweight.core.figure.place import Asking, Ground, Placed, place_words
 from bobweight.core.figure.plan import PlanFrame, PosedPlan
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.dimensions import Dimension
 from bobweight.core.mechanics.pose import Point
 from bobweight.core.problems import Path
@@ -36,7 +37,7 @@ MOST_WORDS, LEAST_ROOM = 60, 270.0
 in hand is named: no picture holds the words."""
 
 
-@dataclass(frozen=True)
+@frozen
 class DrawingFault:
     """What is wrong with one part: words, a place in mm, the field and what a click does."""
 
@@ -46,7 +47,7 @@ class DrawingFault:
     act: str = ""
 
 
-@dataclass(frozen=True)
+@frozen
 class FormLines:
     """The dimensions and faults of the mechanism drawn, with the words for each; ``stop`` are the
     words and the tip of the stop, ``pin`` those of where it is on the plate, if that is known. A
@@ -63,7 +64,7 @@ class FormLines:
     draft: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class HitArea:
     """What a click meets, in pixels: the path of a field, and what else is done."""
 

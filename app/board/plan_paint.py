@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -21,6 +20,7 @@ from bobweight.core.figure.plan import PlanFrame, PosedPlan, scale_marks
 from bobweight.core.figure.plan_contact import PIN_MM
 from bobweight.core.figure.plan_shapes import LEAST_LOOP_MM, Points, turned
 from bobweight.core.figure.ranges import scale_bar_mm
+from bobweight.core.frozen import frozen
 from bobweight.core.record import is_assumed
 
 translate = QCoreApplication.translate
@@ -247,7 +247,7 @@ def _centre_of_gravity(painter: QPainter, centre: Points, inks: PlanInks) -> Non
     painter.drawPie(box, 180 * 16, 90 * 16)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class PlanPaths:
     """Outlines at rest that are joined of several; ``weights`` with what carries their flanks."""
 

@@ -8,7 +8,7 @@ every item at every move. No menu of pyqtgraph is ever shown.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import groupby
 from operator import itemgetter
 
@@ -32,6 +32,7 @@ from bobweight.app.board.inks import Inks
 from bobweight.app.guard import guarded
 from bobweight.app.theme import LIGHT, Theme, theme_for
 from bobweight.core.figure.numbers import MINUS
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import required
 
 DRAG_STARTS_PX = 4
@@ -44,7 +45,7 @@ _CURSORS = {
 polygon: Callable[..., QPolygonF] = pg.functions.arrayToQPolygonF
 
 
-@dataclass(frozen=True)
+@frozen
 class PixelScale:
     """From shown units to pixels of one view and back."""
 

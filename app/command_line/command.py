@@ -6,10 +6,10 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ PAPERS = ("a4", "letter")
 FRAMES = ("distributor", "crank", "crank-static")
 
 
-@dataclass(frozen=True)
+@frozen
 class Command:
     """One word behind ``bobweight``.
 

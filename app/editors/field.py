@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, TypeGuard
 
 from PySide6.QtCore import QEvent, QKeyCombination, Qt
@@ -17,6 +16,7 @@ from bobweight.app.widgets.card import stacked
 from bobweight.app.widgets.plain import set_tip
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.words import help_text, label
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import Parameter, get, put
 
@@ -54,7 +54,7 @@ def undone_here(event: QKeyEvent, stack: QUndoStack) -> bool:
     return True
 
 
-@dataclass(frozen=True)
+@frozen
 class _Held:
     """What was typed and not taken: as one text, as the editors have it, and why not."""
 

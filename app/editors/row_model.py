@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
@@ -27,6 +26,7 @@ from bobweight.app.words import (
     visible,
     written,
 )
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Path, Problem, required
 from bobweight.core.record import Parameter, Record, get, parameter_at, parameters, put
 from bobweight.core.units import shown
@@ -49,7 +49,7 @@ def _in_short_lines(heading: str, column: int, fits: Callable[[int, str], bool])
     return "\n".join(lines)
 
 
-@dataclass(frozen=True)
+@frozen
 class Draft:
     """What was typed into a cell and refused, and why."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
@@ -11,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.words import counted, translate
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Problem
 
 if TYPE_CHECKING:  # the tables' room is loaded when a table is taken in, not with a page
@@ -19,7 +19,7 @@ if TYPE_CHECKING:  # the tables' room is loaded when a table is taken in, not wi
     from bobweight.core.tables.understood import Choice, Understanding
 
 
-@dataclass(frozen=True)
+@frozen
 class TakenDraft:
     """A table that may be taken in.
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bobweight.app.messages import needs_text, sentence
 from bobweight.app.messages.blanks import table_assumed_text
 from bobweight.app.words import translate
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Path, Problem
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 _MOST_NAMED = 3  # the names of more take the room of the curve
 
 
-@dataclass(frozen=True)
+@frozen
 class Lacking:
     """A sentence with its sign: ▲ cannot be, △ blank and assumed, ○ blank and needed. ``path`` is
     the place to mend it; ``brief`` the sentence without a long list."""

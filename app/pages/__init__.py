@@ -7,16 +7,16 @@ without importing them: the first page shown must not wait for the others.
 from __future__ import annotations
 
 import importlib
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bobweight.app.words import QT_TRANSLATE_NOOP, translate
+from bobweight.core.frozen import frozen
 
 if TYPE_CHECKING:
     from bobweight.app.pages.page import Page
 
 
-@dataclass(frozen=True)
+@frozen
 class PageEntry:
     """A page's place in the strip: ``app/pages/<key>`` holds the class ``<Key>Page``."""
 

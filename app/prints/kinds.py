@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 from bobweight.app.messages.reassembly_words import step_text
@@ -14,6 +13,7 @@ from bobweight.core.bench.ring import RingSpec, ring_for
 from bobweight.core.bench.tape import TapeSpec, tape_for
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.view import View
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.record import Record
 from bobweight.core.sheet.check_list import check_list_sheet
@@ -25,7 +25,7 @@ from bobweight.core.sheet.tape_sheet import tape_sheet
 from bobweight.core.sheet.workshop import Workshop
 
 
-@dataclass(frozen=True)
+@frozen
 class Asked:
     """What a print is made of."""
 
@@ -75,7 +75,7 @@ def describe_measuring_card(asked: Asked, _nothing: None = None) -> Description:
     return measuring_card_sheet(asked.paper, FontRuler(), workshop=asked.workshop)
 
 
-@dataclass(frozen=True)
+@frozen
 class PrintKind:
     """One kind of print: its name in the menu, how it is described, what it asks beside the docket,
     as a record with the docket's own figures, and whether it bears the judgement."""

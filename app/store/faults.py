@@ -8,7 +8,6 @@ import json
 import logging
 import os
 import platform
-from dataclasses import dataclass
 from datetime import datetime
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
@@ -19,6 +18,7 @@ from PySide6.QtCore import QLockFile
 from bobweight.app import guard
 from bobweight.app.store.journal import lock_of
 from bobweight.core.docket.file import part_in
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 HOLDS = (
@@ -89,7 +89,7 @@ class FaultLog:
         self._handler = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Ended:
     """A program that ended without saying so.
 

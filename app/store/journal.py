@@ -13,7 +13,7 @@ import json
 import os
 import zlib
 from collections.abc import Callable, Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from bobweight.app.store.docket_store import Store
 from bobweight.core.docket.changes import apply, changes
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import docket_from_text, docket_to_text, sync_folder
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Problem
 
 WRITE_AFTER_MS = 1500
@@ -36,7 +37,7 @@ _LONGEST_BYTES = 4_000_000
 _SUFFIX = ".journal"
 
 
-@dataclass(frozen=True)
+@frozen
 class Typed:
     """What stands in a field and is not taken yet.
 
@@ -53,7 +54,7 @@ class Typed:
     text: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Leftover:
     """What a program that ended without saving had written down.
 

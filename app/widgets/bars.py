@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
@@ -11,9 +10,10 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.theme import theme_for
+from bobweight.core.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Bar:
     """One bar: its name, its share of the whole (0…1), a second share that it reaches to (its
     outline), and the number as written."""

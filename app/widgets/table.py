@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import (
@@ -32,6 +31,7 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidge
 from bobweight.app.guard import guarded
 from bobweight.app.widgets.plain import tip_text
 from bobweight.app.words import visible
+from bobweight.core.frozen import frozen
 
 Index = QModelIndex | QPersistentModelIndex
 Cell = str | tuple[str, str]
@@ -55,7 +55,7 @@ _ASKED = frozenset(
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
 
-@dataclass(frozen=True)
+@frozen
 class Column:
     """One column: its heading, and what stands in it for a row.
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout
@@ -20,6 +18,7 @@ from bobweight.app.widgets.follower import Follower
 from bobweight.app.widgets.plain import PlainLabel, set_tip
 from bobweight.app.widgets.words import Words
 from bobweight.app.words import translate, unit_title, weighing
+from bobweight.core.frozen import frozen
 
 HEIGHT_PX = 56
 _TWO_LINES = 110  # a line so many characters wide says all in two lines
@@ -30,7 +29,7 @@ _VERDICTS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
+@frozen
 class Answer:
     """What is said, with its colour by ``verdict``; ``page`` is where it is shown, ``done`` whether
     there is an alteration that may be said to be done."""

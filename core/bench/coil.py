@@ -9,18 +9,17 @@ current in an inductive circuit). Dwell in distributor degrees, speed in distrib
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import Values, plain, positive, within
 from bobweight.core.bench.points import dwell_time_ms
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.instrument import DEG_PER_MS_RPM
 from bobweight.core.problems import BobweightError
 
 
-@dataclass(frozen=True)
+@frozen
 class CoilCircuit:
     """Supply, coil and ballast in series.
 

@@ -8,7 +8,7 @@ Side play and uneven lobes are turned into scatter of the spark by :mod:`core.be
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf
 
 import numpy as np
@@ -20,6 +20,7 @@ from bobweight.core.bench.points import ContactCam, calibrated
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.findings import FindingLimits, Findings
 from bobweight.core.docket.points import Points
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Path, Problem
 from bobweight.core.record import is_assumed, parameters, standard_uncertainty
 from bobweight.core.statistics.robust import median
@@ -73,7 +74,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 """The rows in the order in which the hands meet the parts."""
 
 
-@dataclass(frozen=True)
+@frozen
 class JudgedFinding:
     """One finding, judged.
 
@@ -132,7 +133,7 @@ class JudgedFinding:
         return not low <= self.value <= high
 
 
-@dataclass(frozen=True)
+@frozen
 class FindingsRecord:
     """All rows, the spread of the spark they add up to, and how many stand in each state.
 

@@ -5,20 +5,20 @@ The equation is :mod:`core.mechanics.instrument`'s.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import Values, finite, plain, positive, within
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.instrument import DEG_PER_MS_RPM, Reader
 from bobweight.core.problems import BobweightError
 
 _SETTING_TOLERANCE = 0.1
 
 
-@dataclass(frozen=True)
+@frozen
 class Lamp:
     """One engine as seen through one lamp.
 
@@ -65,7 +65,7 @@ class Lamp:
         return plain(self.reader.shown(engine / self.drive_ratio, 0.0)[0])
 
 
-@dataclass(frozen=True)
+@frozen
 class LagEstimate:
     """Electronic delay in ms and its standard uncertainty; None means not stated."""
 
@@ -77,7 +77,7 @@ class LagEstimate:
         return DEG_PER_MS_RPM * engine_rpm * self.lag_ms
 
 
-@dataclass(frozen=True)
+@frozen
 class TachometerScale:
     """What a shown speed is multiplied with to get the true one.
 

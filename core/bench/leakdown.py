@@ -6,19 +6,19 @@ straight line through two or more readings gives τ and its uncertainty.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import finite, positive, within
+from bobweight.core.frozen import frozen
 from bobweight.core.statistics.lines import weighted_line
 
 _LEAST_KPA = 1e-3
 
 
-@dataclass(frozen=True)
+@frozen
 class LeakDown:
     """What two or more readings of a held depression say.
 

@@ -3,11 +3,11 @@ where no limit of this unit is known."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 from math import inf
 
 from bobweight.core.bench._checks import finite, positive
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.statistics.conformity import Conformity, decide, probability_inside
 
@@ -29,7 +29,7 @@ _STATES = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class JudgedValue:
     """The state of a finding, and the probability (0 to 1) that the true value lies within the
     limits; None where no uncertainty is stated or nothing was measured."""

@@ -8,17 +8,17 @@ constant error of its own; play is different from spark to spark.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import finite, positive, whole, within
 from bobweight.core.bench.points import ContactCam, at_gap, radius_slope_mm_per_rad
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 
-@dataclass(frozen=True)
+@frozen
 class Scatter:
     """Spread of the spark.
 
@@ -50,7 +50,7 @@ class Scatter:
         return self.crank_span_deg / 2
 
 
-@dataclass(frozen=True)
+@frozen
 class LobeSpacing:
     """Firing angles against even spacing.
 

@@ -14,20 +14,20 @@ flat; the usual dwell figures in the tests are common practice.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, pi, radians
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import Values, finite, plain, positive, whole, within
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Problem, required
 
 THOU_MM = 0.0254
 _MOST_LOBES = 12
 
 
-@dataclass(frozen=True)
+@frozen
 class ContactCam:
     """The cam as the heel sees it.
 
@@ -80,7 +80,7 @@ class ContactCam:
         return float(min(longest, self.sector_deg))
 
 
-@dataclass(frozen=True)
+@frozen
 class ContactSetting:
     """One setting of the contacts, said in every way it is measured.
 
@@ -96,7 +96,7 @@ class ContactSetting:
     parting_deg: Values
 
 
-@dataclass(frozen=True)
+@frozen
 class TimingShift:
     """How the spark moves as the gap is opened; positive is advance.
 

@@ -7,12 +7,13 @@ the cap: x to the right, y up, angles counter-clockwise.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from math import cos, pi, radians, sin
 
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import is_assumed, taken
 
@@ -52,7 +53,7 @@ _SHAFT_SHARE = 0.9  # of the blade, where the shaft's size is not known
 _LOBE_SHARE = 0.80  # flat to lobe of the drawn cam
 
 
-@dataclass(frozen=True)
+@frozen
 class ReassemblyStep:
     """One line of the list: the field that keeps its tick, whether it is a trap, its facts."""
 
@@ -116,7 +117,7 @@ def steps_left(docket: Docket) -> int:
     return sum(not step.done for step in check_list(docket))
 
 
-@dataclass(frozen=True)
+@frozen
 class SlotPlan:
     """Cam slot and dog as drawn, mm; polygons are arrays of shape (points, 2).
 

@@ -5,12 +5,12 @@ Paper angles are clockwise from twelve o'clock, as the ring lies on the page; le
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, degrees, radians, sin
 
 from bobweight.core.bench.scale import Steps, label
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import ROTATIONS
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import Record, checked, choice, number, one, stored, taken, text
 from bobweight.core.units import LENGTH
@@ -77,7 +77,7 @@ def ring_for(docket: Docket) -> RingSpec:
     )
 
 
-@dataclass(frozen=True)
+@frozen
 class RingMark:
     """One radial mark: the degrees it stands for, where it lies on the paper (clockwise from
     twelve), from which radius to which, ``major``, ``mid`` or ``minor``, and its figure."""
@@ -90,7 +90,7 @@ class RingMark:
     label: str
 
 
-@dataclass(frozen=True)
+@frozen
 class RingSector:
     """A piece of the ring that fits the page.
 

@@ -8,17 +8,16 @@ Vacuum advance turns the plate instead: the spark comes earlier by θ_v while th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.bench._checks import Values, finite, plain, positive
+from bobweight.core.frozen import frozen
 
 _DEG_PER_RAD = 57.29577951308232
 
 
-@dataclass(frozen=True)
+@frozen
 class RotorCap:
     """Sizes that decide the overlap, all above 0.
 
@@ -40,7 +39,7 @@ class RotorCap:
         return (self.tip_mm + self.post_mm) / (2 * self.radius_mm) * _DEG_PER_RAD
 
 
-@dataclass(frozen=True)
+@frozen
 class RotorPhasing:
     """The rotor at the spark over the capsule's travel, distributor degrees.
 

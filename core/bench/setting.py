@@ -7,7 +7,7 @@ Angles are crank degrees and speeds engine rev/min unless a name says otherwise.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import sqrt
 
 import numpy as np
@@ -20,6 +20,7 @@ from bobweight.core.bench.rotor import RotorCap, RotorPhasing, phasing
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.docket.setting_up import USUAL_STATES, DrivingState
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.capsule import (
     felt_kpa,
     full_travel_kpa,
@@ -38,7 +39,7 @@ _MOST_STEPS = 24
 _TOUCH_DEG = 1e-6  # on the edge of a band is inside
 
 
-@dataclass(frozen=True)
+@frozen
 class StaticSetting:
     """Static timing and the total that goes with it.
 
@@ -53,7 +54,7 @@ class StaticSetting:
     advance_deg: float
 
 
-@dataclass(frozen=True)
+@frozen
 class LampCard:
     """What the lamp shows at a list of speeds, crank degrees; every array has shape (speeds,).
 
@@ -88,7 +89,7 @@ class LampCard:
         return rising, falling
 
 
-@dataclass(frozen=True)
+@frozen
 class StateTotal:
     """One driving state: its total at sea level and at the docket's altitude, crank degrees.
 
@@ -105,7 +106,7 @@ class StateTotal:
     over_deg: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class CapsuleAtIdle:
     """What one capsule does while the engine idles: the depression that it feels, and how far it
     moves the timing, crank degrees, negative for retard. ``number`` counts the docket's capsules
@@ -117,7 +118,7 @@ class CapsuleAtIdle:
     moved_deg: float
 
 
-@dataclass(frozen=True)
+@frozen
 class IdleTiming:
     """The engine at idle with every pipe on: what each capsule does, and what lamp and tachometer
     show. ``usual``: nobody entered that idle, it is the trade's."""
@@ -130,7 +131,7 @@ class IdleTiming:
     usual: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class MarkError:
     """Error of the reference mark, crank degrees (positive: the mark shows too much advance), and
     its standard uncertainty; None means not stated."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, pi
@@ -21,6 +21,7 @@ from bobweight.core.bench.scale import Steps, label
 from bobweight.core.bench.setting import shown_reach_deg
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.particulars import ROTATIONS
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import (
     Record,
@@ -161,7 +162,7 @@ class TapeSpec(Record):
         return self.span_deg if self.side != "before" else 0.0
 
 
-@dataclass(frozen=True)
+@frozen
 class TapeMark:
     """One mark: mm from the left end; crank degrees before (positive) or after (negative) its own
     top dead centre; ``major``, ``mid`` or ``minor``; the figure at it (empty unless major); and at
@@ -174,7 +175,7 @@ class TapeMark:
     cylinders: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Tape:
     """The tape laid flat: its length with bare ends, mm, and its marks from left to right."""
 
@@ -183,7 +184,7 @@ class Tape:
     marks: tuple[TapeMark, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Strip:
     """A piece of the tape that fits the printable width.
 

@@ -8,13 +8,14 @@ springs add.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from bobweight.core.design.goal import Goal
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.problems import required
@@ -26,7 +27,7 @@ _PAIRS_AT_ONCE = 32
 _APART = 0.12  # of the range of the primary's post and of when the secondary is taken up
 
 
-@dataclass(frozen=True)
+@frozen
 class SpringFigures:
     """Figures of many springs; arrays of shape (springs,)."""
 
@@ -35,7 +36,7 @@ class SpringFigures:
     free_length_mm: np.ndarray
 
 
-@dataclass(frozen=True)
+@frozen
 class SettingGrid:
     """Settings tried in the first look."""
 

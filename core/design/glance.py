@@ -8,13 +8,13 @@ says where the curve would pass. That is thirty times quicker, and near the band
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.design.coarse import TorqueTables
+from bobweight.core.frozen import frozen
 
 _PAIRS_AT_ONCE = 128
 _OPEN_BAND_DEG = 2.0  # stands for a band with one edge only
@@ -22,7 +22,7 @@ _FIRST_ANGLE, _LAST_ANGLE, _LEAST_BAND = 0.02, 0.9, 0.05  # of the stop
 _LEAST_SLOPE = 0.02  # of the largest torque needed, over the whole travel: where the curve jumps
 
 
-@dataclass(frozen=True)
+@frozen
 class _Edge:
     """One check point: the angles asked, and what the two springs must hold there on the branch
     that comes nearest to each edge; degrees and N·mm."""

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.compare import bands
 from bobweight.core.mechanics.branches import Curves
 from bobweight.core.mechanics.predict import Prediction
 from bobweight.core.problems import BobweightError
 
 
-@dataclass(frozen=True)
+@frozen
 class Goal:
     """Check points of the centrifugal curve, distributor rev/min and degrees.
 

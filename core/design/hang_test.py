@@ -13,7 +13,6 @@ unloaded length, gives L_f and with it F_i.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
@@ -21,6 +20,7 @@ import scipy
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Flags, Floats, Indices
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Problem, required
 from bobweight.core.statistics.lines import StraightLine, line_in_both, outlying, weighted_line
 
@@ -53,7 +53,7 @@ class PointKind(Enum):
     """At the end, longer than the line: yielding."""
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class HangTest:
     """A spring as a hang test shows it. Standard uncertainties; lengths inside the hooks.
 
@@ -175,7 +175,7 @@ def hang_test(
     return _result(data, fit, order, too_short)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class _Data:
     """Readings in the order of load."""
 
@@ -190,7 +190,7 @@ class _Data:
         return _Data(self.load, self.length, self.u_length, self.u_load, self.stated, True)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class _Fit:
     """Readings [0, closed) on the flat part and [closed, end) on the line."""
 

@@ -7,7 +7,7 @@ posts are tuned once more for springs as they can really be wound.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from bobweight.core.design.winding import Wanted, Winding, windings
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.spring_source import CoilRecord, SpringSource
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
@@ -28,7 +29,7 @@ _SHARES_OF_TENSION = (0.0, 0.15, 0.3, 0.45, 0.6)  # of the pull at rest, tried f
 _LONGEST_OVER = 0.5  # mm beyond the length at the stop, for handling
 
 
-@dataclass(frozen=True)
+@frozen
 class IdealLimits:
     """Between which the springs are sought. Defaults: common practice.
 
@@ -56,7 +57,7 @@ class IdealLimits:
     slack_mm: tuple[float, float] = (0.3, 2.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class IdealSpring:
     """One wanted spring and how it may be wound.
 
@@ -77,7 +78,7 @@ class IdealSpring:
     windings: tuple[Winding, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Ideal:
     """The springs with the most margin.
 

@@ -10,8 +10,6 @@ is carried as further unknowns with their own standard uncertainties.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import scipy
 
@@ -19,6 +17,7 @@ from bobweight.core.arrays import Floats, Indices
 from bobweight.core.design.spread import Uncertain, own_spread
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import LEARNED_SHAPES, InertiaKnot, Linkage, Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.builds import Builds
@@ -40,7 +39,7 @@ _BENDING_USUAL, _BENDING_FACTOR = 6.0, 4.0  # usual size and spread of the same 
 _DIRECTIONS = {"rising": 1.0, "falling": -1.0, "unknown": 0.0}
 
 
-@dataclass(frozen=True)
+@frozen
 class LearntRun:
     """What a run has taught.
 

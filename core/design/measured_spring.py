@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from bobweight.core.design.hang_test import HangTest, Separation, hang_test
 from bobweight.core.design.tray import TraySpring
@@ -18,12 +18,13 @@ from bobweight.core.design.wire import (
 )
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.spring_source import CoilRecord, HangRow, HangTestRecord
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.problems import BobweightError, Problem, required
 from bobweight.core.record import standard_uncertainty, value_problems
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class HangView:
     """A hang test worked out, or why it cannot be.
 
@@ -123,7 +124,7 @@ def _tension_at(spring: TraySpring, result: HangTest) -> tuple[float, float]:
     return float(force), math.hypot(float(u_force), result.rate_n_per_mm * u_length)
 
 
-@dataclass(frozen=True)
+@frozen
 class CoilView:
     """What the dimensions of a spring say.
 

@@ -7,12 +7,12 @@ An outline is the curve that is drawn through its points, sharp at its corners
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Floats
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.traced import smooth
 from bobweight.core.problems import BobweightError, Path, required
 
@@ -30,7 +30,7 @@ _DRAWN = 400
 _LEAST_SINE = 0.17  # of the angle at which two lines are to cross: 10 degrees
 
 
-@dataclass(frozen=True)
+@frozen
 class PlaneFigure:
     """A plane figure: area in mm² and centroid in mm."""
 
@@ -39,7 +39,7 @@ class PlaneFigure:
     y_mm: float
 
 
-@dataclass(frozen=True)
+@frozen
 class FlatWeight:
     """A weight cut from plate.
 
@@ -76,7 +76,7 @@ class FlatWeight:
         return self.section.x_mm, self.section.y_mm
 
 
-@dataclass(frozen=True)
+@frozen
 class Scale:
     """Millimetres per unit of the picture, and its standard uncertainty."""
 
@@ -193,7 +193,7 @@ def flat_weight(
     )  # fmt: skip
 
 
-@dataclass(frozen=True)
+@frozen
 class Balanced:
     """A centre of gravity found by hanging or by balancing: where it lies, its distance from the
     pivot and, where the shaft's place is given, the angle at rest, with standard uncertainties."""

@@ -37,6 +37,7 @@ from bobweight.core.design.tray import (
 from bobweight.core.design.tuning import Knob, Tuned, Tuner
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
@@ -65,7 +66,7 @@ _OF_PLACES = ("missing", "spring-ends-together", "no-next-weight", "no-such-weig
 """What is wrong with a spring's places whatever spring hangs there."""
 
 
-@dataclass(frozen=True)
+@frozen
 class SpringPair:
     """One pair with its best settings.
 
@@ -103,7 +104,7 @@ class SpringPair:
         return self.margin_deg >= 0
 
 
-@dataclass(frozen=True)
+@frozen
 class SearchResult:
     """What a search has come to, be it finished or not.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -11,6 +10,7 @@ import scipy
 
 from bobweight.core.design.tray import OWN_FIGURES, own_figures
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.checks import figures_in_use
 from bobweight.core.problems import Path
 from bobweight.core.record import get, parameter_at
@@ -19,7 +19,7 @@ RATE_SHARE = 0.03
 """Relative standard uncertainty of a spring rate for which none is stated (common practice)."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Uncertain:
     """A value that differs from build to build, normal about what is written down.
 

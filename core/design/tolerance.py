@@ -6,7 +6,6 @@ Many builds are drawn evenly over the uncertain values (quasi-Monte Carlo) and p
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import scipy
@@ -16,6 +15,7 @@ from bobweight.core.design.goal import Goal
 from bobweight.core.design.spread import Uncertain, at_points, drawn, even_points, mechanism_spread
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.target import WAYS
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import Curves, curves
 from bobweight.core.mechanics.builds import Builds
@@ -25,7 +25,7 @@ QUANTILES = (0.025, 0.5, 0.975)
 _KNOTS = 40
 
 
-@dataclass(frozen=True)
+@frozen
 class ToleranceBand:
     """Between which the builds' curves lie, on one branch; arrays of shape (speeds,), degrees."""
 
@@ -35,7 +35,7 @@ class ToleranceBand:
     high_deg: np.ndarray
 
 
-@dataclass(frozen=True)
+@frozen
 class Tolerance:
     """What many builds come to.
 
@@ -57,7 +57,7 @@ class Tolerance:
     all_probability: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Influence:
     """How much of the spread at the check points each uncertain value makes.
 

@@ -10,12 +10,12 @@ for all builds together.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from bobweight.core.design.goal import Goal
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import balance_speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.builds import Builds
@@ -34,7 +34,7 @@ _SAME_PLACE = 0.04  # of a knob's range
 _AMPLE_DEG = 50.0  # stands for a distance that cannot matter
 
 
-@dataclass(frozen=True)
+@frozen
 class Knob:
     """One thing a hand can set.
 
@@ -51,7 +51,7 @@ class Knob:
     high: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Tuned:
     """The best found of each build.
 

@@ -7,10 +7,10 @@ it turns, the shaft's for the cam and the pivot's for a weight. Two triangles gi
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.moved import with_moved
 from bobweight.core.mechanics.places import turned_deg
 from bobweight.core.problems import BobweightError, Path
@@ -78,7 +78,7 @@ class Turning(Record):
     )
 
 
-@dataclass(frozen=True)
+@frozen
 class Turned:
     """An angle in degrees with its standard uncertainty."""
 

@@ -6,7 +6,6 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,6 +22,7 @@ from bobweight.core.design.outline import (
 )
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import OutlinePoint, Weights
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import (
     Record,
@@ -234,7 +234,7 @@ def centre_found(sketch: WeightSketch) -> FlatWeight | Balanced:
     return balance(sketch) if sketch.by == "lines" else weigh(sketch)
 
 
-@dataclass(frozen=True)
+@frozen
 class MassCheck:
     """The outline's mass against the scales'.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from bobweight.core.design.wire import (
     natural_length_mm,
     stresses_at_length,
 )
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 # Preferred numbers of the series R20, ISO 3:1973 (rounded tenth-decade steps of 10^(1/20)).
@@ -35,7 +35,7 @@ _LONGEST_HOOKS = 0.5  # share of the free length that the hooks may make up by b
 _LARGEST_RATE_ERROR = 0.03  # rounding a small diameter may move the rate by more: left out
 
 
-@dataclass(frozen=True)
+@frozen
 class Wanted:
     """The spring that is wanted.
 
@@ -60,7 +60,7 @@ class Wanted:
     largest_outside_mm: float = math.inf
 
 
-@dataclass(frozen=True)
+@frozen
 class Winding:
     """One way to wind it, with what it would be.
 

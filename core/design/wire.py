@@ -7,19 +7,19 @@ Formulas and tables: Shigley's Mechanical Engineering Design, 9th ed., sections 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Floats
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 _MPA_PER_PSI = 6.894757e-3
 
 
-@dataclass(frozen=True)
+@frozen
 class Material:
     """A spring wire.
 
@@ -131,7 +131,7 @@ class SetRisk(Enum):
 _SURE_OF_SET = 0.75
 
 
-@dataclass(frozen=True)
+@frozen
 class ExtensionSpring:
     """An extension spring of round wire with a loop at each end.
 
@@ -382,7 +382,7 @@ def hook_torsion_mpa(
     return torsion_mpa(force_n, wire_mm, mean_diameter_mm, (4 * c - 1) / (4 * c - 4))
 
 
-@dataclass(frozen=True)
+@frozen
 class Stresses:
     """Stresses under one force, in MPa, and how far each is from leaving a permanent set.
 

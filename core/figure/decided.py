@@ -4,7 +4,7 @@ alteration, the next reading, and readings that look mistaken."""
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -22,6 +22,7 @@ from bobweight.core.figure.description import (
 from bobweight.core.figure.ranges import ANGLE_STEPS, finite, round_range
 from bobweight.core.figure.traces import branch_trace, named
 from bobweight.core.figure.view import View
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.predict import Branch
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ _NAMED_AT = (0.78, 0.9, 0.6, 0.45)
 _FITTED_AT = (0.5, 0.35, 0.65, 0.2)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Decided:
     """What there is of a decision, and what of it is wanted.
 

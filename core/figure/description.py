@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import field, fields, is_dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from bobweight.core.frozen import frozen
 
 Array = NDArray[np.float64]
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True)
+@frozen
 class Word:
     """Fixed words, named by a code; ``facts`` are the numbers, strings and other words they speak
     of."""
@@ -29,7 +31,7 @@ def word(code: str, **facts: object) -> Word:
     return Word(code, facts)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Trace:
     """A line through points, both arrays of shape (points,); ``role`` says what it is, and each
     painter has a style for every role."""
@@ -45,7 +47,7 @@ class Trace:
         return float(self.x[i]), float(self.y[i])
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Zone:
     """An area from ``low`` to ``high`` along x; all arrays of shape (points,)."""
 
@@ -55,7 +57,7 @@ class Zone:
     high: Array
 
 
-@dataclass(frozen=True)
+@frozen
 class CheckSpan:
     """A check point: from least to most at a place on the axis.
 
@@ -71,7 +73,7 @@ class CheckSpan:
     predicted: float | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Dots:
     """Marks of one role, told apart by ``kind`` (the direction of a reading); arrays of shape
     (marks,).
@@ -121,7 +123,7 @@ def dots(role: str, x: Array, y: Array, kind: str | NDArray[np.object_] = "unkno
     )  # fmt: skip
 
 
-@dataclass(frozen=True)
+@frozen
 class Event:
     """Something on a curve that is told in words: ``jump``, ``plateau`` or ``take-up``."""
 
@@ -133,7 +135,7 @@ class Event:
     direction: str = "rising"
 
 
-@dataclass(frozen=True)
+@frozen
 class Bound:
     """A limit: ``ceiling``, at a height; ``start``, a speed below which there is to be no advance
     and which is drawn from ``foot`` up; ``stop``, an advance beyond which nothing moves."""
@@ -147,7 +149,7 @@ START_SHARE = 0.28
 """How tall the line of a ``start`` stands, as a share of the figure's height."""
 
 
-@dataclass(frozen=True)
+@frozen
 class NextMark:
     """Where the next reading is to be taken: a place on the axis, and the name and height of what
     each of two explanations expects there."""
@@ -163,7 +165,7 @@ class NextMark:
         return 0.5 * (min(heights) + max(heights))
 
 
-@dataclass(frozen=True)
+@frozen
 class Label:
     """Words that speak of a point, or of whichever of several points leaves them most room.
 
@@ -181,7 +183,7 @@ class Label:
     close: bool = False
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Surface:
     """Heights over a grid, shape (x, y), shown as contours at ``levels``; what lies above the
     ``ceiling`` is forbidden."""
@@ -193,7 +195,7 @@ class Surface:
     ceiling: float | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Axis:
     """The words at an axis, and the range that it shows."""
 
@@ -202,7 +204,7 @@ class Axis:
     high: float
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Figure:
     """A whole picture. Parts are drawn in the order of the fields, each in its own order."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +11,7 @@ from bobweight.core.figure.description import Axis, Figure, Label, Trace, Zone, 
 from bobweight.core.figure.numbers import short
 from bobweight.core.figure.ranges import SPEED_STEPS, round_range
 from bobweight.core.figure.view import View
+from bobweight.core.frozen import frozen
 from bobweight.core.units import pass_rate
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from bobweight.core.design.tolerance import Tolerance
 
 
-@dataclass(frozen=True)
+@frozen
 class HangUnits:
     """The units of a hang test as shown: symbol, and how many of them are a mm or a N."""
 

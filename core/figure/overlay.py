@@ -5,7 +5,6 @@ In distributor degrees and rev/min, whatever frame is shown.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -13,11 +12,12 @@ import numpy as np
 from bobweight.core.figure.description import Array, Label, Trace, Zone, word
 from bobweight.core.figure.traces import named
 from bobweight.core.figure.view import View
+from bobweight.core.frozen import frozen
 
 _NAMED_AT = (0.45, 0.6, 0.3, 0.8)
 
 
-@dataclass(frozen=True)
+@frozen
 class OverlayCurve:
     """One curve, with the words at it (of several of a kind the first alone has them); the
     ``strong`` one is the one chosen."""
@@ -28,7 +28,7 @@ class OverlayCurve:
     strong: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class OverlayBand:
     """Where so many of a crowd of builds lie: lower and upper edge over speed. The one with words
     is filled; the one without is of the same crowd at falling speed."""
@@ -39,7 +39,7 @@ class OverlayBand:
     words: str = ""
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Overlay:
     """What is laid over the board."""
 

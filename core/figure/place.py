@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
 
@@ -28,6 +27,7 @@ from bobweight.core.figure.description import (
     Label,
     Point,
 )
+from bobweight.core.frozen import frozen
 
 Measure = Callable[[Label], tuple[float, float]]
 """Width and height of the words of a label, in heights of a line of text."""
@@ -64,7 +64,7 @@ _SMALL = 200.0  # squares as high as a line: a smaller plot has fewer words rath
 _WORTH = 12.0  # what need not be said is not said where its place costs more
 
 
-@dataclass(frozen=True)
+@frozen
 class Asking:
     """Words that want a place: their size, and the points that they may speak of (the best first).
 
@@ -80,7 +80,7 @@ class Asking:
     close: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Placed:
     """Words at their place: top left corner, size, and the leader from point to words if there is
     one. ``choice`` numbers the place among those looked at."""

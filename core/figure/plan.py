@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -35,6 +34,7 @@ from bobweight.core.figure.plan_shapes import (
     turned,
     weight_outline,
 )
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.pose import Point, Pose, SpringPose, WeightPose, pose
 from bobweight.core.mechanics.traced import edge, outline_of
 from bobweight.core.problems import required
@@ -43,7 +43,7 @@ from bobweight.core.record import put
 SCALE_GAP_MM, RIM_MM = 2.2, 0.8
 
 
-@dataclass(frozen=True)
+@frozen
 class PlanFrame:
     """What does not move, and the rigid shapes at rest.
 
@@ -70,7 +70,7 @@ class PlanFrame:
     end_deg: float
 
 
-@dataclass(frozen=True)
+@frozen
 class PosedSpring:
     """One spring as drawn, with what its label says."""
 
@@ -86,7 +86,7 @@ class PosedSpring:
     wire_mm: float = 0.8
 
 
-@dataclass(frozen=True)
+@frozen
 class PosedPlan:
     """Everything that moves, at one cam angle; ``turns_deg`` are the weights' about their pivots
     from rest."""

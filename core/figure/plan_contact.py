@@ -8,7 +8,6 @@ sees it. Places are complex numbers in mm of the base plate, advance counter-clo
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.figure.plan_shapes import Points, freest_direction, polar, stadium
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.pose import Pose
@@ -34,7 +34,7 @@ Turns = tuple[tuple[float, float, float], ...]
 """Cam angle, turn of the weight (both radians, counter-clockwise) and its slope, from rest on."""
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Contact:
     """The toe's middle at rest; the flank at rest, shape (n, 2); and the body of the weight that
     carries it, an outline that reaches into the weight."""
@@ -44,7 +44,7 @@ class Contact:
     lug: Points
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class StopOnPlate:
     """The stop's pin, the rubber about it (its thickness, 0 for none), and the arm of the cam foot
     that meets it, at rest."""

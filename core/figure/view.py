@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.figure.description import Content, Word, word
 from bobweight.core.figure.numbers import figure, limit, short, span, with_u
+from bobweight.core.frozen import frozen
 from bobweight.core.units import DEPRESSION
 
 FRAMES = ("distributor", "crank", "crank-static")
@@ -17,7 +18,7 @@ FRAMES = ("distributor", "crank", "crank-static")
 are printed and lamps read."""
 
 
-@dataclass(frozen=True)
+@frozen
 class View:
     """In which frame and unit figures stand.
 

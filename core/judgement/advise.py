@@ -4,12 +4,13 @@ is called inside or outside, then what tells the leading explanations apart."""
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.target import WAYS
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.fit_curves import Values
 from bobweight.core.judgement.loss import MEASUREMENT, READING, expected_fall
 from bobweight.core.judgement.posterior import Posterior
@@ -34,7 +35,7 @@ _OUTCOMES = 121
 _DEPRESSIONS_KPA = (5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 55.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class PossibleReading:
     """One reading that may be taken, and what it is expected to tell.
 
@@ -65,7 +66,7 @@ class PossibleReading:
     loss_fall: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Advice:
     """The best next reading, and whether it is worth taking.
 

@@ -8,12 +8,13 @@ curve.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 import numpy as np
 
 from bobweight.core.arrays import Coarse, Floats, Indices
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.alter_catalogue import (
     HAND_SHARE,
     STAGES,
@@ -55,7 +56,7 @@ Single = tuple[Adjustment, float, float]
 Chosen = tuple[tuple[Adjustment, float], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class CureStep:
     """One alteration of a list, by how much, and the probability of the band after it.
 
@@ -74,7 +75,7 @@ class CureStep:
     value: float | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Sensitivity:
     """Distributor degrees at each check point for one unit of an alteration, in proportion to what
     a little of it does; for one that sets values, for the whole of it."""
@@ -92,7 +93,7 @@ class Sensitivity:
         return self.deg_per_unit * (_TOLD_OF_A_RATE if self.unit == TIMES else 1.0)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Cure:
     """What to alter.
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.fit_curves import REST, Values
 from bobweight.core.mechanics.capsule import usable
 from bobweight.core.problems import Path
@@ -17,7 +17,7 @@ STAGES = ("wear", "ceiling", "start", "knee", "static", "vacuum")
 """The order of alteration (common practice)."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Adjustment:
     """One thing that a hand can change.
 

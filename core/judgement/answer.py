@@ -5,10 +5,11 @@ Everything that a page, a sheet or the command line says of a unit is said of th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import Path, Problem
 from bobweight.core.statistics.conformity import Conformity
 
@@ -40,7 +41,7 @@ def decision_word(probability_inside: float) -> str:
     return LOOKS_OUTSIDE if probability_inside <= 1.0 - LIKELY else CANNOT_BE_TOLD
 
 
-@dataclass(frozen=True)
+@frozen
 class PointJudgement:
     """One check point, in distributor rev/min and degrees.
 
@@ -91,7 +92,7 @@ class PointJudgement:
         )
 
 
-@dataclass(frozen=True)
+@frozen
 class Help:
     """One thing that would help the decision.
 
@@ -126,7 +127,7 @@ class Help:
     curve_deg: tuple[float, float] | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Judgement:
     """What one session of readings, the figures and the table jointly say of a unit.
 

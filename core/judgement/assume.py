@@ -8,7 +8,7 @@ that what is assumed hangs together. All figures are common practice.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import lru_cache
 
 import numpy as np
@@ -25,6 +25,7 @@ from bobweight.core.docket.mechanism import (
 )
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import Target
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.compare import Bands, bands
 from bobweight.core.mechanics.assumed import SPREADS
 from bobweight.core.mechanics.balance import RPM_PER_RAD_S, Balance, balance_speeds
@@ -78,7 +79,7 @@ _REACH_TRIED = [sign * 0.25 * step for step in range(1, 17) for sign in (1, -1)]
 _G_MM2_RAD_S2 = 1e-6
 
 
-@dataclass(frozen=True)
+@frozen
 class Known:
     """How well a value that nobody stated is known: ``u`` in its unit, or of the logarithm of its
     distance from ``origin``."""
@@ -88,7 +89,7 @@ class Known:
     origin: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Assumed:
     """A mechanism without blanks.
 
@@ -210,7 +211,7 @@ def _asked(target: Target, drive_ratio: float, static_deg: float | None) -> Band
     return bands(docket.with_changes(particulars=particulars), 0.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class Wish:
     """Speeds and advances at which a curve starts, bends and ends; distributor figures."""
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import COUNT, Mechanism, Spring
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.assume import Assumed, Known, assume
 from bobweight.core.mechanics.places import by_distances
 from bobweight.core.problems import Path
@@ -18,7 +18,7 @@ from bobweight.core.record import get
 _STEP = 1e-3
 
 
-@dataclass(frozen=True)
+@frozen
 class Blank:
     """What is assumed of one blank value, in its stored unit.
 

@@ -8,12 +8,11 @@ value lies inside the band.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.target import CheckPoint, VacuumPoint
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.answer import BEING_JUDGED, CANNOT_BE_TOLD, NOT_READ
 from bobweight.core.judgement.frames import to_distributor
 from bobweight.core.judgement.reduce import Reduced
@@ -28,7 +27,7 @@ NO_ADVANCE_DEG = 0.5
 """Distributor degrees that still count as no advance (common practice: half a degree)."""
 
 
-@dataclass(frozen=True)
+@frozen
 class PointResult:
     """One check point, in distributor rev/min and degrees.
 
@@ -116,7 +115,7 @@ class PointResult:
         return None if deg is None or one_limit else deg - self.middle_deg
 
 
-@dataclass(frozen=True)
+@frozen
 class Comparison:
     """Every check point of a docket against readings and prediction.
 
@@ -190,7 +189,7 @@ def _crossed(point: CheckPoint | VacuumPoint) -> bool:
     )
 
 
-@dataclass(frozen=True)
+@frozen
 class Bands:
     """What the target asks, in distributor figures; arrays of shape (points,).
 
@@ -209,7 +208,7 @@ class Bands:
         return np.array([kind == "vacuum" for kind in self.kind], dtype=bool)
 
 
-@dataclass(frozen=True)
+@frozen
 class Evidence:
     """What the readings say at each band; NaN where they do not reach. Shape (points,)."""
 

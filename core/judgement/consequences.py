@@ -4,7 +4,7 @@ the next reading stands on the plot, and the docket with an alteration taken in.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.history import Alteration as Altered
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.states import newest_state, unit_of, with_corrected, with_new_state
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.advise import PossibleReading
 from bobweight.core.judgement.alter import Cure, CureStep
 from bobweight.core.judgement.alter_catalogue import catalogue
@@ -30,7 +31,7 @@ uncertainty it had before."""
 MOST_OTHERS = 3
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Option:
     """One list of alterations that may be chosen.
 
@@ -58,7 +59,7 @@ class Option:
         return self.steps[-1].probability_inside_after
 
 
-@dataclass(frozen=True)
+@frozen
 class Spot:
     """Where the next reading stands on the plots, in distributor figures.
 
@@ -75,7 +76,7 @@ class Spot:
     expected_deg: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Consequences:
     """What follows from a decision; parts that it did not reach are None or empty.
 

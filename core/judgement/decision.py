@@ -7,13 +7,14 @@ window, command line and scripts. It gives codes and numbers; the sentences are 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
 import numpy as np
 from numpy.linalg import LinAlgError
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure, find_cure
 from bobweight.core.judgement.answer import Judgement
@@ -60,7 +61,7 @@ the square (20 springs 7 s, 100 minutes). No distributor has more than a few."""
 Progress = Callable[[str, float], None]
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Decision:
     """Everything that follows from one session of readings.
 

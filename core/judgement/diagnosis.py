@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.family import Family
 from bobweight.core.judgement.fit_curves import ZERO
 from bobweight.core.judgement.fit_values import Suspicion
@@ -20,7 +21,7 @@ STORED = ("mechanism", "sessions", "capsules")
 _AS_LIKELY = 3.0  # times, within which figures may be of a sound part or of that as found
 
 
-@dataclass(frozen=True)
+@frozen
 class FaultSize:
     """How far one value departs: its path, what it should be (the docket's figure, or where that
     is of the part as found, what the table makes of it), what a sound one has by all that is known,
@@ -44,7 +45,7 @@ class FaultSize:
     sound: float | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Explanation:
     """One explanation and how probable it is.
 
@@ -72,7 +73,7 @@ class Explanation:
     alike: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Diagnosis:
     """All explanations of one session, the most probable first.
 

@@ -7,12 +7,12 @@ reads. What moves something is a few directions, found by singular values of the
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.target import WAYS
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.fit_curves import BOTH_WAYS, Simulator, Values
 from bobweight.core.judgement.fit_values import FreeValue, ValueTable
 from bobweight.core.judgement.sound import SoundUnit
@@ -29,7 +29,7 @@ _CURVE_U_DEG = 0.3  # a direction counts if it moves the unit's curve by a tenth
 _CURVE_PLACES, _PLATE_PLACES = 8, 16
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Directions:
     """Directions z = centre + basis · q of the values; q is standard normal. One set for the unit
     by figures and table, one by its figures alone, which is the first again where the table can

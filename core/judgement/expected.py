@@ -4,12 +4,12 @@ on, and narrower with each figure."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.fit_values import ValueTable, mechanism_values
 from bobweight.core.judgement.sound import curves_of, sound_unit
@@ -18,7 +18,7 @@ _SAMPLES = 200
 _SEED = 9
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Expected:
     """Advance at speeds in distributor rev/min, in distributor degrees, with its standard
     uncertainty; every array of shape (speeds,)."""

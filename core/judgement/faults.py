@@ -10,12 +10,13 @@ are relative; :mod:`core.judgement.diagnose` brings them to one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.fit_curves import BACKLASH, DRIFT, FLIPPED, MAGNIFIED, RATIO, REST
 from bobweight.core.mechanics.balance import Balance
 from bobweight.core.mechanics.builds import Builds, mass_paths
@@ -42,7 +43,7 @@ LEAST_SHARE = 0.1
 """Of a value, that a fault leaves at least."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Effect:
     """What an amount does to one value of the docket.
 
@@ -73,7 +74,7 @@ class Effect:
         return np.where(amount != 0, now if at_other is None else at_other, value)
 
 
-@dataclass(frozen=True)
+@frozen
 class Fault:
     """One explanation: where it acts, how big it usually is, and what a hand checks first.
 

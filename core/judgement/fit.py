@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.assume import assume
 from bobweight.core.judgement.fit_values import FreeValue, Suspicion, by_triples
 from bobweight.core.judgement.objective import Objective, weights
@@ -35,7 +35,7 @@ _TOLERANCE = 1e-6
 _HOPELESS = 60.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Estimate:
     """One fitted value, in its stored unit.
 
@@ -60,7 +60,7 @@ class Estimate:
     source: str
 
 
-@dataclass(frozen=True)
+@frozen
 class FittedReading:
     """How one reading fares: its row in the session, its distance from the fitted curve in units
     of its uncertainty, and the probability that it is a slip."""
@@ -75,7 +75,7 @@ class FittedReading:
         return self.slip_probability > 0.5
 
 
-@dataclass(frozen=True)
+@frozen
 class Alike:
     """Two values that the readings cannot tell apart, and the correlation they would have if only
     the readings spoke: near −1 if both act the same way, near +1 if against each other."""
@@ -85,7 +85,7 @@ class Alike:
     correlation: float
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Fit:
     """A docket fitted to one session of readings.
 

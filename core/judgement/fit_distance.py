@@ -6,11 +6,12 @@ after its last. Orthogonal distances stay finite on plateaux, jumps and the stop
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.branches import count_passed
 
 FAR_RPM = 1e5
@@ -67,7 +68,7 @@ def signed_distances(
     return found
 
 
-@dataclass(frozen=True)
+@frozen
 class Feet:
     """The points of the curves that are nearest to the readings, each of shape (builds, readings).
 

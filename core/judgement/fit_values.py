@@ -7,13 +7,14 @@ itself only, so it is handled by its logarithm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.assume import UNSTATED_FACTOR, Assumed
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.mechanics.assumed import SPREADS
@@ -30,7 +31,7 @@ _SCALES = ("tachometer_scale", "lag_ms")
 _CAPSULE = ("start_kpa", "full_kpa", "full_deg", "friction_n")
 
 
-@dataclass(frozen=True)
+@frozen
 class FreeValue:
     """One value of the docket and what is known of it without the readings.
 
@@ -179,7 +180,7 @@ class ValueTable:
         return dict(zip(self.paths, columns, strict=True))
 
 
-@dataclass(frozen=True)
+@frozen
 class Suspicion:
     """A value that a likely fault concerns, and how far it may be from the docket's figure:
     ``u`` in its stored unit, or of its logarithm if ``by_share``."""

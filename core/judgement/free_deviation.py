@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.arrays import Floats
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.fit_curves import Simulator
 
 NONE_U_DEG = 2.5
@@ -14,7 +13,7 @@ NONE_U_DEG = 2.5
 NODES = 10
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class FreeDeviation:
     """A deviation that is straight between its nodes, level beyond them.
 

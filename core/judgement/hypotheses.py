@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.faults import (
     NONE_OF_THESE,
     NOTHING_WRONG,
@@ -18,7 +19,7 @@ from bobweight.core.judgement.faults import (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class Hypothesis:
     """One explanation with its signs: the faults that act, and prior odds. ``table`` is 1 where
     the table is another unit's; ``told`` is the logarithm of what other sessions make of the odds.

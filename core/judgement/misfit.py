@@ -6,12 +6,13 @@ knee, slope, stop, the whole of it, and how far falling lags rising.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.target import WAYS
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.answer import INSIDE, LOOKS_INSIDE, PointJudgement
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.posterior import Posterior, TargetBands
@@ -25,7 +26,7 @@ _ALIKE = 0.4  # share of the whole error within which it is the same all along
 _LEVEL_DEG = 0.3  # a curve that climbs less between the last point and far beyond it has ended
 
 
-@dataclass(frozen=True)
+@frozen
 class Misfit:
     """One check point with both limits: by how much the curve, mean of the branches that the table
     speaks of, is above the middle of the band (distributor degrees), and how probably outside."""

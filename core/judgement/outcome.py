@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import partial
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.docket.states import unit_of
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.compare import Comparison, Evidence, compare, target_problems, weigh
 from bobweight.core.judgement.reduce import Reduced, reduce_session, session_problems
 from bobweight.core.mechanics.capsule import CapsuleCurve, capsule_problems, plate_curve
@@ -18,7 +19,7 @@ from bobweight.core.problems import Path, Problem
 from bobweight.core.record import value_problems
 
 
-@dataclass(frozen=True)
+@frozen
 class PartProblems:
     """The problems of one part of a docket, and the records that were looked at for them."""
 
@@ -26,7 +27,7 @@ class PartProblems:
     problems: tuple[Problem, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Outcome:
     """What one docket comes to.
 

@@ -8,7 +8,7 @@ about it, and how well that makes the mean known. What is stored stays as it was
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from operator import attrgetter
 
 import numpy as np
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.readings import DIRECTIONS, Session
+from bobweight.core.frozen import frozen
 from bobweight.core.statistics.robust import student_weights
 
 POOL_FROM = 200
@@ -38,7 +39,7 @@ _MAD = 1.4826
 _ENOUGH_FOR_SLOPE = 8
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Shown:
     """Readings as the instruments showed them, or pools of them; arrays of shape (readings,).
 

@@ -7,13 +7,13 @@ slipped mark leaves the unit inside.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from bobweight.core.arrays import Floats, Indices
 from bobweight.core.docket.target import WAYS
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.compare import Bands
 from bobweight.core.judgement.diagnosis import Diagnosis
 from bobweight.core.judgement.faults import MARK_OFFSET, NOTHING_WRONG
@@ -28,7 +28,7 @@ _LEAST_ODDS = 0.002
 _BAND_SPEEDS = 91
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class CurveBand:
     """The unit's rising curve with its 95 % band; distributor figures, each of shape (speeds,)."""
 

@@ -9,11 +9,11 @@ to the take-up is the primary, only after it the secondary.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bobweight.core.frozen import frozen
 from bobweight.core.latest import Latest
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ _LEAST_RISE_DEG = 0.05  # a table that climbs less between two points has no spe
 _ALONG = 60  # advances at which the band is drawn
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class TargetSpeeds:
     """At which distributor speeds the table has an advance; arrays of shape (angles,), NaN where it
     does not say. The slowest and fastest that it allows are those of its edges."""
@@ -35,7 +35,7 @@ class TargetSpeeds:
     slope_rpm_per_deg: np.ndarray
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class TorqueRatio:
     """The ratio at each reading that lies on the climbing part of the table.
 

@@ -8,13 +8,14 @@ helps against the first only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Reading, Session
 from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.pooling import Shown, pooled, pooled_closely, shown_readings
 from bobweight.core.mechanics.capsule import plate_slope
 from bobweight.core.mechanics.instrument import Reader, u_shared_deg
@@ -26,7 +27,7 @@ from bobweight.core.statistics.robust import local_line
 _U_PREDICTED_DEG = 0.5  # distributor degrees; how well a mechanism off the bench predicts
 
 
-@dataclass(frozen=True)
+@frozen
 class Reduced:
     """The usable readings of one session; every array has shape (readings,).
 

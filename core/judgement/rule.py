@@ -6,7 +6,6 @@ every check point, and still four in five had a sound unit been no likelier than
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import cast
 
 import numpy as np
@@ -15,6 +14,7 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.guesses import frame_advice
 from bobweight.core.docket.target import WAYS
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.advise import Advice, Adviser
 from bobweight.core.judgement.alter import Cure
 from bobweight.core.judgement.answer import (
@@ -59,7 +59,7 @@ _NOT_READ = 1.0  # gain of a reading without which nothing may be passed
 MOST_HELPS = 5
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Ruled:
     """What the points of a target come to together.
 

@@ -16,12 +16,12 @@ evidence came out a half too low in its logarithm.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.arrays import Floats
+from bobweight.core.frozen import frozen
 from bobweight.core.statistics.least_squares import Cancelled
 
 _LADDER = (
@@ -47,7 +47,7 @@ Density = Callable[[Floats, NDArray[np.intp]], tuple[Floats, Floats]]
 what the walls take off."""
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Start:
     """The normal laws that samples begin at, a row for each explanation.
 
@@ -65,7 +65,7 @@ class Start:
     high: Floats
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Samples:
     """Equally probable samples of each explanation.
 
@@ -83,7 +83,7 @@ class Samples:
     log_evidence: Floats
 
 
-@dataclass(frozen=True)
+@frozen
 class _Law:
     """A normal law, by its mean, the Cholesky factor of its covariance, and its inverse."""
 

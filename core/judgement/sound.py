@@ -11,7 +11,7 @@ once for given figures and table.
 from __future__ import annotations
 
 from copy import copy
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -22,6 +22,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.setting_up import SettingUp
 from bobweight.core.docket.target import WAYS, Target
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.assume import LEAST_HALF_DEG, SPREAD_SHARE, Assumed, assume
 from bobweight.core.judgement.compare import bands
 from bobweight.core.judgement.fit_curves import Values
@@ -52,7 +53,7 @@ _START_SPREAD = 0.65  # of such points, in uncertainties
 _UNMET = 0.3  # cost of the table's rows above which it is not met
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class SoundUnit:
     """A sound unit before the readings.
 

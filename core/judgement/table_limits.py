@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.assume import SPREAD_SHARE
 from bobweight.core.judgement.compare import Bands, bands
 from bobweight.core.judgement.fit_curves import BOTH_WAYS, Simulator, Values
@@ -21,7 +20,7 @@ FAULT_FELT = 0.8
 _LEAST_HALF_DEG = 0.5  # half-width of a row of a table (common practice)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class TableLimits:
     """The limits of a table, and how units keep them.
 

@@ -7,12 +7,12 @@ with static for a lamp, distributor figures with the ring's zero for a rig.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument, Reading, Session
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.frames import to_distributor
 from bobweight.core.mechanics.instrument import Reader, ratio_of
 from bobweight.core.problems import required
@@ -28,7 +28,7 @@ _LAST_RPM = 4000.0
 _FIRST_RPM = 500.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Group:
     """Repeats at one speed, direction and state of the pipe.
 
@@ -47,7 +47,7 @@ class Group:
     depression_kpa: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Planned:
     """A speed worth reading, with the band there (None on a side without limit) and the check
     point's row; ``point`` is None for a speed that only fills a gap."""
@@ -58,7 +58,7 @@ class Planned:
     point: int | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Suggestion:
     """What to read next.
 

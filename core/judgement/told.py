@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 import numpy as np
 
 from bobweight.core.arrays import Floats
+from bobweight.core.frozen import frozen
 
 Parts = frozenset[tuple[str, float]]
 """The faults of an explanation, by key and sign."""
@@ -23,7 +24,7 @@ it, or its readings were explained wrongly (common practice)."""
 _LEAST = 1e-12
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class FaultsTold:
     """How probable another session's readings are under each explanation.
 
@@ -108,7 +109,7 @@ class FaultsTold:
         return found
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Told:
     """What other sessions tell of a unit.
 

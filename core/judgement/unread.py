@@ -7,7 +7,6 @@ a measurement is worth is by how much better the curve is known after it, on ave
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 import scipy.special
@@ -16,6 +15,7 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.docket.target import WAYS
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.advise import MEASURED, PROVED_DEG
 from bobweight.core.judgement.answer import Help
 from bobweight.core.judgement.compare import bands
@@ -41,7 +41,7 @@ _COMMON = 3.0  # what is brought to be rebuilt is mostly faulty (common practice
 _MOST = 5
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Unread:
     """What is known of a unit that was not read.
 

@@ -6,11 +6,11 @@ The formulas themselves stand beside the functions that hold them; here is only 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Spring
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.assume import assume
 from bobweight.core.problems import Path
 from bobweight.core.record import Parameter, Record, get, parameter_at, parameters, walk
@@ -38,7 +38,7 @@ RESULTS: dict[str, tuple[Path, ...]] = {
 """
 
 
-@dataclass(frozen=True)
+@frozen
 class Input:
     """One figure that went in.
 

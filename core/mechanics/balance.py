@@ -9,12 +9,12 @@ that speed is smooth inside a segment.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.latest import Latest
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.motion import Motion
@@ -43,7 +43,7 @@ def _keep_pages() -> None:
 _keep_pages()
 
 
-@dataclass(frozen=True)
+@frozen
 class Speeds:
     """Speed of balance at each knot.
 
@@ -61,7 +61,7 @@ class Speeds:
     falling_rpm: np.ndarray
 
 
-@dataclass(frozen=True)
+@frozen
 class Stations:
     """Places along the advance, which go with rest, take-ups and stop: which two of these each lies
     between, and the share of the way before the place; of shape (builds, places).

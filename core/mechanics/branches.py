@@ -8,14 +8,13 @@ up at one θ the advance stands still: a plateau.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import Speeds
 
 
-@dataclass(frozen=True)
+@frozen
 class Curves:
     """The rising and falling curve of each build, as monotone polylines.
 

@@ -6,11 +6,10 @@ MPa the force is in N. Two capsules on one plate add what each moves it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.vacuum import Capsule
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError, Problem, required
 from bobweight.core.record import value_problems
 
@@ -20,7 +19,7 @@ TRIPLE = ("start_kpa", "full_kpa", "full_deg")
 DIMENSIONS = ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm")
 
 
-@dataclass(frozen=True)
+@frozen
 class CapsuleCurve:
     """Advance against depression; all arrays of shape (points,), signed distributor degrees."""
 

@@ -6,11 +6,10 @@ are best measured.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.places import by_distances
 from bobweight.core.mechanics.pose import Point, Pose, WeightPose, pose
 from bobweight.core.mechanics.typical import Completed
@@ -19,7 +18,7 @@ from bobweight.core.problems import Path
 _SHAFT: Point = (0.0, 0.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class Dimension:
     """One figure of the mechanism in the drawing.
 

@@ -12,12 +12,11 @@ Every argument is a number or an array; arrays broadcast, builds × readings.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.readings import Instrument
+from bobweight.core.frozen import frozen
 from bobweight.core.record import standard_uncertainty
 
 Array = np.ndarray | float
@@ -25,7 +24,7 @@ DEG_PER_MS_RPM = 6e-3
 """Degrees that a shaft at 1 rev/min turns in 1 ms."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Reader:
     """One lamp or rig, or many that differ in some values.
 

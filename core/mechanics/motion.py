@@ -5,18 +5,17 @@ Weights that are alike share one linkage, so that a unit of like weights costs n
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Array, Builds, unlike_weights
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage import PinInSlot, linkage_of
 from bobweight.core.mechanics.linkage_kind import Angle, LinkageKind
 
 
-@dataclass(frozen=True)
+@frozen
 class Swing:
     """Turn θ of the cam; swing φ and dφ/dθ of every weight, in the order of the weights."""
 

@@ -4,12 +4,12 @@ it."""
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, SwingPoint
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.linkage import linkage_class
@@ -25,7 +25,7 @@ _AGREE = 2.0
 _SAME_DEG = 0.05
 
 
-@dataclass(frozen=True)
+@frozen
 class Proof:
     """A linkage held against cam and swing as they were measured.
 

@@ -7,11 +7,10 @@ for which of two mirror places is meant.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism, Spring
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.motion import Motion, own_weight
 from bobweight.core.problems import BobweightError, Path, Problem, required
@@ -22,7 +21,7 @@ _DISTANCES = ("rest_mm", "peg_shaft_mm")
 _FIGURES = ("rate_n_per_mm", "free_length_mm")
 
 
-@dataclass(frozen=True)
+@frozen
 class Places:
     """Radius in mm and polar angle in radians of post and peg, the tang not bent."""
 

@@ -6,11 +6,10 @@ weight's pivot on the x axis.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.latest import Latest
 from bobweight.core.mechanics.balance import Balance, balance_of
 from bobweight.core.mechanics.builds import of_one_weight
@@ -22,7 +21,7 @@ from bobweight.core.problems import required
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True)
+@frozen
 class WeightPose:
     """One weight. ``pin_xy`` is None where the linkage has no pin, ``foot_pin_xy`` where it has no
     link to the cam foot; ``side`` is +1 where its own frame turns with advance."""
@@ -35,7 +34,7 @@ class WeightPose:
     side: float
 
 
-@dataclass(frozen=True)
+@frozen
 class SpringPose:
     """One spring between its post and its peg."""
 
@@ -48,7 +47,7 @@ class SpringPose:
     stretch_mm: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Pose:
     """The mechanism at one cam angle."""
 
@@ -135,7 +134,7 @@ def _spring(balance: Balance, index: int, theta: float, swing: Swing) -> SpringP
     return SpringPose(post, peg, length, taken_up, stretch > 0, force, stretch)
 
 
-@dataclass(frozen=True)
+@frozen
 class Frame:
     """A weight's own frame in the base plate's: turned, and mirrored where ``side`` is −1."""
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Literal
 
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import Balance, balance_of, balance_speeds
 from bobweight.core.mechanics.branches import curves
 from bobweight.core.mechanics.checks import mechanism_problems
@@ -25,7 +26,7 @@ _MOST_ANSWERS = 500
 """Of a curve asked of more speeds, as by a hand that sweeps over it, all are forgotten."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Branch:
     """One polyline: distributor speed and advance, both never falling along it."""
 
@@ -33,7 +34,7 @@ class Branch:
     advance_deg: np.ndarray
 
 
-@dataclass(frozen=True)
+@frozen
 class Jump:
     """The weights are not stable between two angles and fly (or fall) from one to the other."""
 
@@ -43,7 +44,7 @@ class Jump:
     to_deg: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Plateau:
     """The advance stands still while the speed climbs: a spring takes up with initial tension."""
 
@@ -52,7 +53,7 @@ class Plateau:
     to_rpm: float
 
 
-@dataclass(frozen=True)
+@frozen
 class TakeUp:
     """A spring is taken up after rest; ``spring`` is its index in the mechanism."""
 
@@ -61,7 +62,7 @@ class TakeUp:
     speed_rpm: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Prediction:
     """Everything the closed form says of one mechanism, in distributor degrees and rev/min.
 

@@ -9,12 +9,11 @@ its own take-up, just before it and just after.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.arrays import Floats
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Builds
 
 _LINEAR = {"rate_n_per_mm", "initial_tension_n", "free_length_mm", "slack_mm"}
@@ -30,7 +29,7 @@ def shares_geometry(builds: Builds) -> bool:
     )
 
 
-@dataclass(frozen=True)
+@frozen
 class SharedSpring:
     """One spring at the shared knots.
 

@@ -12,10 +12,9 @@ F · dL/dθ, is then ½ Σ B sin x · dx/dθ · F / L.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.linkage_kind import Angle
 from bobweight.core.mechanics.motion import Motion, Swing, next_weight, own_weight
@@ -25,7 +24,7 @@ _SCAN = 64  # stretches in which take-ups of a spring with two moving ends are l
 _HALVINGS = 50
 
 
-@dataclass(frozen=True)
+@frozen
 class End:
     """One end of a spring in the spring's own frame.
 
@@ -64,7 +63,7 @@ class End:
         return self.centre + self.arm * np.exp(1j * self.turn(theta_rad, swing))
 
 
-@dataclass(frozen=True)
+@frozen
 class _Term:
     """B cos x with x = x_0 plus the turns of two ends: the second's, less the first's."""
 

@@ -6,17 +6,16 @@ friction, which works against the motion: rising asks more of the weights than f
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import NMM_PER_G_MM2_RAD_S2, RPM_PER_RAD_S, balance_of
 
 _KNOTS = 120  # wanted, shared between the stretches that take-ups part
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Torques:
     """Torques at the cam against advance, in N·mm; arrays of shape (knots,).
 

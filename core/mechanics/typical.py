@@ -6,11 +6,12 @@ apart by its path, and never stored as if it had been measured. All figures are 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from bobweight.core.docket.mechanism import Linkage, Mechanism, Spring, Weights
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import needed_of_weights, table_problems
 from bobweight.core.mechanics.motion import Motion
@@ -47,7 +48,7 @@ _FOOT_MM, _LINK_OPEN_DEG = 9.0, 40.0
 _TURN_DEG = -75.0  # usual places are turned so that springs and weights stand apart
 
 
-@dataclass(frozen=True)
+@frozen
 class Completed:
     """A mechanism without blanks, for the drawing.
 
@@ -64,7 +65,7 @@ class Completed:
     clipped: frozenset[Path] = frozenset()
 
 
-@dataclass(frozen=True)
+@frozen
 class Typical:
     """A typical mechanism to start from: its key, and the mechanism with what makes its kind and
     nothing that would have to be measured."""

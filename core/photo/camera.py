@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Floats
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 _SPIN, _TILT_X, _TILT_Y, _X, _Y, _LOG_DISTANCE, _LOG_FOCAL, _RADIAL, _RADIAL_4 = range(9)
@@ -37,7 +37,7 @@ U_TILT_DEG = 6.0
 USUAL_DISTANCE_MM, U_LOG_DISTANCE = 350.0, 0.5
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class ImagePoints:
     """Points measured off a picture.
 
@@ -52,7 +52,7 @@ class ImagePoints:
     covariance_mm2: Floats
 
 
-@dataclass(frozen=True)
+@frozen
 class Lens:
     """What is known of the camera before anything is measured.
 
@@ -92,7 +92,7 @@ class Lens:
         return math.log(self.distance_mm), u / self.distance_mm
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class CameraEstimate:
     """A camera as far as it is known: its values, shape (11,), and their covariance."""
 

@@ -8,7 +8,6 @@ round the card, which no picture reverses, and from how well the card then fits.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations, islice
 from typing import Any
 
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from bobweight.core.arrays import Floats
+from bobweight.core.frozen import frozen
 from bobweight.core.photo.camera import homography
 from bobweight.core.photo.card import DOT_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM
 from bobweight.core.problems import BobweightError
@@ -30,7 +30,7 @@ _MISS = 0.012
 """How far a mark may lie from where the card would have it, as a share of the card's side."""
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class CardFound:
     """Marks found: ``index`` into :data:`core.photo.card.MARKS_MM`, shape (n,), and where they
     stand in the picture, ``pixels``, shape (n, 2)."""
@@ -39,7 +39,7 @@ class CardFound:
     pixels: Floats
 
 
-@dataclass(frozen=True)
+@frozen
 class _Candidate:
     x: float
     y: float

@@ -13,7 +13,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ from bobweight.core.arrays import Floats
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import Mechanism, OutlinePoint, Spring
 from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.moved import Proof, proof
 from bobweight.core.photo.outlined import LEAST, drawn_centre, u_between
 from bobweight.core.photo.view import PicksPlaced, placed
@@ -36,7 +37,7 @@ _DIFFER = 3.0
 """Standard uncertainties by which two weights must differ before it is said."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Ask:
     """One thing to click: ``part`` of :data:`core.docket.pictures.PARTS`, of which weight or
     spring, at least how many points, and whether the figures can do without."""
@@ -51,7 +52,7 @@ _CIRCLE = Ask("circle", 1, least=3, optional=True)
 """In place of a shaft whose middle cannot be seen."""
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class MeasuredOff:
     """The figures measured off a picture.
 
@@ -127,7 +128,7 @@ def measure(docket: Docket, picture: MeasuredPicture) -> MeasuredOff:
     return MeasuredOff(values, u, covariance, reading.outline(), reading.lies, tuple(problems))
 
 
-@dataclass(frozen=True)
+@frozen
 class Moved:
     """How far cam and weight moved between two pictures, degrees with standard uncertainties.
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.pictures import MeasuredPicture
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.pose import pose
 from bobweight.core.mechanics.traced import edge, outline_of
@@ -21,7 +21,7 @@ _ROUND = 180
 """Points of a round line: a plate 2500 pixels across is then drawn true to a quarter of a pixel."""
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class LaidLine:
     """A line in pixels, shape (n, 2); ``part`` says what it is: ``weight``, ``spring``, ``plate``,
     ``pin`` or ``cross``."""

@@ -5,13 +5,13 @@ from __future__ import annotations
 import os
 import stat
 import warnings
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ _TAGS_OF_EXPOSURE = 0x8769
 _ORIENTATION = 0x0112
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class PictureFile:
     """A picture as it is to be looked at, turned as the camera was held.
 

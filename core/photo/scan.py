@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bobweight.core.frozen import frozen
 from bobweight.core.photo.camera import ImagePoints
 from bobweight.core.problems import BobweightError
 
@@ -17,7 +16,7 @@ PER_DISTANCE, U_PER_DISTANCE = 0.0015, 0.0015
 scanner, 1/350 for a lens (common practice)."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Scan:
     """A scan of so many pixels and dots per inch; origin in its middle, y up."""
 

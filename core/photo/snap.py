@@ -6,12 +6,13 @@ of Daugman, IEEE Trans. Pattern Anal. Mach. Intell. 15 (1993) 1148, over middle 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, map_coordinates
+
+from bobweight.core.frozen import frozen
 
 U_SNAP_PX = 0.25
 """Standard uncertainty of a middle found so, in each direction."""
@@ -25,7 +26,7 @@ _ALIKE = 0.8
 """Share of the rays along which the rim must stand out."""
 
 
-@dataclass(frozen=True)
+@frozen
 class RoundThing:
     """Middle and radius in pixels of what was found round."""
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.docket.pictures import USUAL_LEVELS, MeasuredPicture
+from bobweight.core.frozen import frozen
 from bobweight.core.photo.camera import ImagePoints, Lens, view_of_distance, view_of_marks
 from bobweight.core.photo.card import CHECK_LINE_MM, MARKS_MM
 from bobweight.core.photo.scan import Scan
@@ -45,7 +46,7 @@ class Viewer(Protocol):
         ...
 
 
-@dataclass(frozen=True)
+@frozen
 class _Printed:
     """A view whose card was printed a little too large or small."""
 
@@ -110,7 +111,7 @@ def viewer_of(picture: MeasuredPicture) -> Viewer:
     return _Printed(view, scale, u_line / CHECK_LINE_MM)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class PicksPlaced:
     """Every pick's points in mm: ``places`` of all in one row, and which of them are whose."""
 

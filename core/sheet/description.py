@@ -14,10 +14,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Protocol
 
 from bobweight.core.figure.description import Content, Word
+from bobweight.core.frozen import frozen
 
 Point = tuple[float, float]
 
@@ -30,7 +31,7 @@ PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 PAPER_NAMES = {"a4": "A4", "letter": "Letter"}
 
 
-@dataclass(frozen=True)
+@frozen
 class Text:
     """One line of text; (x, y) is where its baseline starts, is centred or ends.
 
@@ -51,7 +52,7 @@ class Text:
     backing: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Paragraph:
     """Text broken into at most ``lines`` lines, the last one shortened where it does not fit."""
 
@@ -64,7 +65,7 @@ class Paragraph:
     leading_mm: float = 3.6
 
 
-@dataclass(frozen=True)
+@frozen
 class Line:
     """A straight line; ``dash`` in mm of line and gap, empty for an unbroken line."""
 
@@ -77,7 +78,7 @@ class Line:
     grey: float = BLACK
 
 
-@dataclass(frozen=True)
+@frozen
 class Polyline:
     """A line through several points."""
 
@@ -87,7 +88,7 @@ class Polyline:
     grey: float = BLACK
 
 
-@dataclass(frozen=True)
+@frozen
 class Polygon:
     """A filled area; ``grey`` from 0, black, to 1, white; a border if ``width_mm`` is above 0."""
 
@@ -96,7 +97,7 @@ class Polygon:
     width_mm: float = 0.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Rect:
     """A rectangle with a border, and filled if ``grey`` is given."""
 
@@ -108,7 +109,7 @@ class Rect:
     grey: float | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Marks:
     """Marks of one shape (see ``MARK_SHAPES``) at several points; ``size_mm`` across."""
 
@@ -119,7 +120,7 @@ class Marks:
     line_mm: float = 0.25
 
 
-@dataclass(frozen=True)
+@frozen
 class Picture:
     """A picture, as the bytes of its file, in a rectangle of its own proportions."""
 
@@ -133,7 +134,7 @@ class Picture:
 Element = Text | Paragraph | Line | Polyline | Polygon | Rect | Marks | Picture
 
 
-@dataclass(frozen=True)
+@frozen
 class PaperPage:
     """One side of paper and what stands on it, painted in order; nothing stands in the margin."""
 
@@ -143,7 +144,7 @@ class PaperPage:
     elements: tuple[Element, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Description:
     """A printed document: its title (for the file's own properties) and its pages, all alike, and
     whether something on them is at true size."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,6 +22,7 @@ from bobweight.core.docket.readings import Instrument
 from bobweight.core.figure.description import Content, Word, word
 from bobweight.core.figure.numbers import aligned, figure, limit, short, span
 from bobweight.core.figure.view import View
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import is_assumed
@@ -225,7 +226,7 @@ def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[
     return columns, rows
 
 
-@dataclass(frozen=True)
+@frozen
 class _Seen:
     """How advance is seen in a session: through what, and what the engine turns a distributor."""
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
 from bobweight.core.figure.description import Content
+from bobweight.core.frozen import frozen
 from bobweight.core.sheet.description import LEAST_LINE_MM, Element, Line, Rect, Text
 from bobweight.core.sheet.layout import SMALL_PT
 from bobweight.core.sheet.pages import Pages
@@ -15,7 +15,7 @@ _HEAD_LINE_MM = 3.6
 _INSIDE_MM, _HEAD_INSIDE_MM = 1.8, 1.0
 
 
-@dataclass(frozen=True)
+@frozen
 class GridColumn:
     """A column: its heading line by line, its share of the width, and the group it stands under
     (neighbours of one group share a heading above)."""

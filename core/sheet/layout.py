@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from bobweight.core.figure.description import Content, word
+from bobweight.core.frozen import frozen
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
     MM_PER_PT,
@@ -32,7 +33,7 @@ LABEL_GAP_MM = 2.0
 FACT_GAP_MM = 5.0
 
 
-@dataclass(frozen=True)
+@frozen
 class SheetColumn:
     """A column of a table: its heading (one or two lines) and alignment."""
 
@@ -40,7 +41,7 @@ class SheetColumn:
     align: str = "right"
 
 
-@dataclass(frozen=True)
+@frozen
 class Cell:
     """What stands in one place of a table: text, a mark in front of it (a shape), and weight."""
 
@@ -49,7 +50,7 @@ class Cell:
     bold: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Rows:
     """A table before it is laid out."""
 
@@ -206,7 +207,7 @@ def _cell(cell: Cell, left: float, right: float, baseline: float, align: str) ->
 Fact = tuple[Content, Content]
 
 
-@dataclass(frozen=True)
+@frozen
 class FactList:
     """Labels with their values, laid out in columns that are filled from top to bottom.
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from bobweight.core.frozen import frozen
 
 LEAST_ROWS = 4
 
 
-@dataclass(frozen=True)
+@frozen
 class Limits:
     """How many rows of each table and lines of notes are shown; how many lines of each part of
     the record; whether the settings are."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 from bobweight.core.figure.description import Content, word
+from bobweight.core.frozen import frozen
 from bobweight.core.sheet.record import Compared, compared, earlier_session
 from bobweight.core.sheet.workshop import Workshop
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 EARLIEST = -1
 
 
-@dataclass(frozen=True)
+@frozen
 class SheetOptions:
     """What is asked of a sheet besides its figures.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -11,6 +10,7 @@ import numpy as np
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.description import Content, word
 from bobweight.core.figure.numbers import short
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.dimensions import Dimension, dimensions
 from bobweight.core.mechanics.drawable import drawable
 from bobweight.core.mechanics.pose import Pose, SpringPose, pose
@@ -41,7 +41,7 @@ _SAME_MM, _NEAR_MM, _OFF_MARK_MM = 2.2, 2.6, 1.2
 _FROM_END = 0.5  # what a mm from the end of its line counts against one from the line
 
 
-@dataclass(frozen=True)
+@frozen
 class PlanDrawing:
     """The mechanism at rest in mm of the base plate; ``mirrored`` for a unit that turns clockwise,
     seen from above, which may be ``assumed``."""

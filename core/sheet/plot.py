@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -27,6 +27,7 @@ from bobweight.core.figure.place import Placed, place_labels
 from bobweight.core.figure.ranges import round_step
 from bobweight.core.figure.speed import within
 from bobweight.core.figure.view import View
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.compare import stretches
 from bobweight.core.sheet.description import (
     LEAST_LINE_MM,
@@ -83,7 +84,7 @@ SHAPES: Mapping[str, Mapping[str, tuple[str, bool]]] = {
 SIZES_MM = {"square": 1.6, "diamond": 1.6}
 
 
-@dataclass(frozen=True)
+@frozen
 class AxisScale:
     """One axis: values from ``low`` to ``high`` on the page from ``start_mm`` to ``end_mm``, with
     ticks at the multiples of ``step``."""

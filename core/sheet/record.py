@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bobweight.core.bench.findings import FindingsRecord, JudgedFinding, judge_findings
@@ -17,6 +17,7 @@ from bobweight.core.figure import points
 from bobweight.core.figure.description import Content, Word, word
 from bobweight.core.figure.numbers import figure, short, span
 from bobweight.core.figure.view import View
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.compare import paired
 from bobweight.core.judgement.outcome import outcome as judge
 from bobweight.core.problems import BobweightError
@@ -36,7 +37,7 @@ _STATE_WORDS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
+@frozen
 class Compared:
     """Two sessions of one docket, each judged."""
 

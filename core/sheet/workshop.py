@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from bobweight.core.frozen import frozen
 from bobweight.core.sheet.description import Element, Picture, Text, plain
 
 LOGO_MM = (34.0, 13.0)
@@ -14,7 +13,7 @@ _BELOW_MM = 1.6
 _MOST_LINES = 3
 
 
-@dataclass(frozen=True)
+@frozen
 class Logo:
     """A picture as the bytes of its file, and how many times wider than high it is."""
 
@@ -27,7 +26,7 @@ class Logo:
         return width, width / self.aspect
 
 
-@dataclass(frozen=True)
+@frozen
 class Workshop:
     """Who hands the sheet over; empty fields leave no gap."""
 

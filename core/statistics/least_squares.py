@@ -7,12 +7,12 @@ dampings of every step, are one call. That suits residuals whose cost is the cal
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Flags, Floats, Indices
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.statistics.robust import median
 
@@ -39,7 +39,7 @@ class Cancelled(Exception):
         self.best = best
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Minimum:
     """Where each member came to rest.
 

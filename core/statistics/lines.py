@@ -6,12 +6,11 @@ uncorrelated (the weighted mean), so predicting and reading back lose no digits.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Flags, Floats
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 FLAG_LEVEL = 0.05
@@ -20,7 +19,7 @@ FLAG_LEVEL = 0.05
 _MOST_STEPS = 200
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class StraightLine:
     """y = intercept + slope · x, with standard uncertainties.
 

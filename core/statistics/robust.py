@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bobweight.core.arrays import Flags, Floats, Indices
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 STUDENT_DOF = 4.0
@@ -67,7 +66,7 @@ def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> tuple[float, float]:
     return float(np.average(y, weights=w)), float(1 / np.sqrt(w.sum()))
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class LocalEstimate:
     """A scattered curve at given places; each array has the shape of ``at``. NaN: no reading near.
 

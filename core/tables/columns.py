@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 import statistics
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.cells import BLANK, NUMERIC, angle_text, direction, number_of
 from bobweight.core.tables.frames import Place
@@ -51,7 +52,7 @@ def is_number(cell: str) -> bool:
 _PLAIN_NUMBER = re.compile(r"[+\-−]?\d[\d.,]*")
 
 
-@dataclass(frozen=True)
+@frozen
 class Layout:
     """A table with its heading found.
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from bobweight.core.docket.docket import Docket
+from bobweight.core.frozen import frozen
 from bobweight.core.judgement.frames import from_distributor, to_distributor
 from bobweight.core.problems import BobweightError
 
 
-@dataclass(frozen=True)
+@frozen
 class Place:
     """How the place that a table goes to keeps its figures.
 

@@ -6,8 +6,8 @@ import csv
 import io
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.cells import decimal_mark, spaced
 
@@ -17,7 +17,7 @@ _RULE = re.compile(r"[\s|:+=_\-–—]*")
 _GUTTER = 2  # blank columns that keep two columns of a table of fixed width apart
 
 
-@dataclass(frozen=True)
+@frozen
 class Grid:
     """The filled lines of a table.
 

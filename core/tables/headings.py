@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.cells import AFTER, BEFORE, WAYS
 from bobweight.core.units import (
@@ -186,7 +186,7 @@ CRANK_UNTOLD = "crank?"
 """Crank degrees of which it is not told whether static is in them."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Heading:
     """What a heading says; ``sure`` is False where it names the meaning by its unit alone, or a
     unit that the quantity has not."""

@@ -9,11 +9,12 @@ import zipfile
 import zlib
 from bisect import bisect
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from xml.parsers import expat
 
 from bobweight.core.docket.file import read_bytes
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 from bobweight.core.tables.cells import UNRECKONED
 from bobweight.core.tables.grid import Grid, grid_of_cells
@@ -27,7 +28,7 @@ _DAMAGE = (expat.ExpatError, zipfile.BadZipFile, OSError, EOFError, ValueError, 
 _ZIPPED, _COMPOUND = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 
-@dataclass(frozen=True)
+@frozen
 class Source:
     """A file read: its text, or the cells of one sheet of a spreadsheet.
 

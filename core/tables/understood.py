@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import Problem
 from bobweight.core.record import Record
 from bobweight.core.tables.headings import QUANTITY_OF
@@ -13,7 +14,7 @@ from bobweight.core.tables.headings import QUANTITY_OF
 KINDS = ("readings", "target", "vacuum", "tray")
 
 
-@dataclass(frozen=True)
+@frozen
 class Choice:
     """What was said of a column by hand: ``meaning``, and where it was said unit and frame."""
 
@@ -22,7 +23,7 @@ class Choice:
     frame: str | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class UnderstoodColumn:
     """What a column is understood to be.
 
@@ -61,7 +62,7 @@ class UnderstoodColumn:
         return self.meaning in QUANTITY_OF
 
 
-@dataclass(frozen=True)
+@frozen
 class UnderstoodRow:
     """One line of the table: what would be stored, or why not.
 
@@ -76,7 +77,7 @@ class UnderstoodRow:
     advice: tuple[Problem, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Understanding:
     """A table, understood.
 

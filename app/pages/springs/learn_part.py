@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from bobweight.app.editors.entry import Lines
 from bobweight.app.messages import spring_name
 from bobweight.app.messages.figures import session_name
@@ -24,6 +22,7 @@ from bobweight.app.words import (
 from bobweight.core.design.learn import LearntRun, learn
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
+from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.places import spring_needs
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError, required
@@ -31,7 +30,7 @@ from bobweight.core.record import put
 from bobweight.core.units import TORQUE
 
 
-@dataclass(frozen=True)
+@frozen
 class LearningStep:
     """One thing that is needed: what it is, whether it is there, and what there is."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from bobweight.core.design.spread import Uncertain, mechanism_spread
 from bobweight.core.design.tolerance import Influence, Tolerance, influence, tolerance
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.overlay import Overlay, OverlayBand
+from bobweight.core.frozen import frozen
 from bobweight.core.problems import BobweightError
 
 SLIDER_STEPS = 100
@@ -40,7 +40,7 @@ def influences(docket: Docket) -> Influence | None:
     return influence(docket.mechanism, goal, samples=512)
 
 
-@dataclass(frozen=True)
+@frozen
 class Share:
     """How much one uncertain value makes of the spread: alone, and with all it acts through."""
 
