@@ -196,15 +196,15 @@ def number(label: str, quantity: Quantity = NUMBER, default: float | None = None
 
 
 def whole(label: str, default: int | None, hard: tuple[int, int], *, help: str = "",
-          usual: tuple[int, int] | None = None, assumed: int | None = None) -> Any:  # fmt: skip
+          assumed: int | None = None) -> Any:  # fmt: skip
     """A count; without a default it starts unknown."""
-    return _made(Parameter("", "whole", label, help, NUMBER, default, default is None, hard, usual,
+    return _made(Parameter("", "whole", label, help, NUMBER, default, default is None, hard,
                            assumed=assumed), default)  # fmt: skip
 
 
-def text(label: str, *, help: str = "", long: bool = False, default: str = "") -> Any:
+def text(label: str, *, help: str = "", long: bool = False) -> Any:
     """Free text; ``long`` asks for several lines."""
-    return _made(Parameter("", "text", label, help, default=default, long=long), default)
+    return _made(Parameter("", "text", label, help, default="", long=long), "")
 
 
 def choice(label: str, options: Mapping[str, str], default: str | None, *, help: str = "",
@@ -221,9 +221,9 @@ def flag(label: str, default: bool = False, *, help: str = "") -> Any:
     return _made(Parameter("", "flag", label, help, default=default), default)
 
 
-def one(label: str, record: type[Record], *, help: str = "") -> Any:
+def one(label: str, record: type[Record]) -> Any:
     """A record inside the record."""
-    return _made(Parameter("", "one", label, help, record=record), None)
+    return _made(Parameter("", "one", label, "", record=record), None)
 
 
 def many(label: str, record: type[Record], *, help: str = "", most: int = LIST_LIMIT) -> Any:

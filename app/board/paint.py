@@ -280,7 +280,10 @@ def draw_labels(painter: QPainter, figure: Figure, texts: Mapping[str, str],
         painter.drawStaticText(QPointF(placed.x * unit, placed.y * unit), text)
 
 
-def nearest(scale: PixelScale, dots: Dots, at: QPointF, within_px: float = 11.0) -> int | None:
+_NEAR_MARK_PX, _NEAR_GATE_PX = 11.0, 10.0
+
+
+def nearest(scale: PixelScale, dots: Dots, at: QPointF) -> int | None:
     """Which mark (place in ``dots``) is drawn under a point, or None."""
     if not len(dots):
         return None
@@ -288,13 +291,14 @@ def nearest(scale: PixelScale, dots: Dots, at: QPointF, within_px: float = 11.0)
     away = np.hypot(x - at.x(), y - at.y())
     away[~np.isfinite(away)] = np.inf
     best = int(np.argmin(away))
-    return best if away[best] <= within_px else None
+    return best if away[best] <= _NEAR_MARK_PX else None
 
 
-def gate_part(scale: PixelScale, gates: tuple[CheckSpan, ...], at: QPointF,
-              within_px: float = 10.0) -> tuple[CheckSpan, str] | None:  # fmt: skip
+def gate_part(
+    scale: PixelScale, gates: tuple[CheckSpan, ...], at: QPointF
+) -> tuple[CheckSpan, str] | None:
     """The check point under a point and its part: ``most``, ``least`` or ``body``."""
-    found, best = None, within_px
+    found, best = None, _NEAR_GATE_PX
     for gate in gates:
         x, low, high = scale.x(gate.x), scale.y(gate.low), scale.y(gate.high)
         across = abs(at.x() - x)
@@ -302,6 +306,6 @@ def gate_part(scale: PixelScale, gates: tuple[CheckSpan, ...], at: QPointF,
             away = float(np.hypot(across, at.y() - y))
             if away < best:
                 found, best = (gate, part), away
-        if found is None and high < at.y() < low and across < within_px * 0.7:
+        if found is None and high < at.y() < low and across < _NEAR_GATE_PX * 0.7:
             found, best = (gate, "body"), across + 3.0
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from typing import Any, TypeVar
 
 from bobweight.app.words import help_text, label, option_text, unit_text, usual_range, with_unit
@@ -17,28 +17,16 @@ _METAVARS = {LENGTH.key: "LENGTH", ANGLE.key: "DEG"}
 _R = TypeVar("_R", bound=Record)
 
 
-def add_values(
-    parser: argparse.ArgumentParser, record: type[Record], keys: Iterable[str] | None = None
-) -> None:
-    """An argument for each plain value of a record and of those inside it.
-
-    Parameters
-    ----------
-    keys : iterable of str, optional
-        Only these of the record's own.
-    """
-    for path, parameter in _values(record, keys):
+def add_values(parser: argparse.ArgumentParser, record: type[Record]) -> None:
+    """An argument for each plain value of a record and of those inside it."""
+    for path, parameter in _values(record):
         _add(parser, path, parameter)
 
 
-def _values(
-    record: type[Record], keys: Iterable[str] | None = None, prefix: Path = ()
-) -> Iterator[tuple[Path, Parameter]]:
+def _values(record: type[Record], prefix: Path = ()) -> Iterator[tuple[Path, Parameter]]:
     for key, parameter in parameters(record).items():
-        if keys is not None and key not in keys:
-            continue
         if parameter.kind == "one" and parameter.record is not None:
-            yield from _values(parameter.record, None, (*prefix, key))
+            yield from _values(parameter.record, (*prefix, key))
         elif parameter.kind != "many":
             yield (*prefix, key), parameter
 

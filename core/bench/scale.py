@@ -1,4 +1,4 @@
-"""What the prints share: the steps of a scale of degrees, and the bar that proves its size."""
+"""What the prints share: the steps of a scale of degrees, and its figures."""
 
 from __future__ import annotations
 
@@ -70,10 +70,6 @@ class Steps(Record):
         for k in range(first, last + 1):
             kind = "major" if k % major == 0 else "mid" if k % mid == 0 else "minor"
             yield k * self.minor_deg, kind
-
-
-CHECK_BAR_MM = 100.0
-"""Length of the bar that is measured on the paper."""
 
 
 def label(angle_deg: float) -> str:

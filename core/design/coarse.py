@@ -23,6 +23,7 @@ from bobweight.core.record import put
 
 _KNOTS = 48
 _NMM = 1e-6  # g·mm²/s² in N·mm
+_SETTINGS = 8  # of a pair on either half of its ridge, apart from one another
 _PAIRS_AT_ONCE = 32
 _APART = 0.12  # of the range of the primary's post and of when the secondary is taken up
 
@@ -98,22 +99,18 @@ class FirstLook(TorqueTables):
         """How late the secondary is taken up in each of its settings."""
         return _lateness(self.mechanism, self.secondaries[0], self.grid)
 
-    def best(
-        self, first: np.ndarray, second: np.ndarray, count: int = 8
-    ) -> tuple[np.ndarray, np.ndarray]:
-        """The best settings of each pair, shape (pairs, 2 × count, 3): posts and slack in mm; and
+    def best(self, first: np.ndarray, second: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The best settings of each pair, shape (pairs, settings, 3): posts and slack in mm; and
         the largest margin seen in degrees, to about a step of the grid.
 
         Parameters
         ----------
         first, second : int array, shape (pairs,)
             Which spring is primary and which secondary.
-        count : int
-            Settings wanted a pair, apart from one another where there are such.
         """
         pieces = range(0, len(first), _PAIRS_AT_ONCE)
         found = [
-            self._some(first[k : k + _PAIRS_AT_ONCE], second[k : k + _PAIRS_AT_ONCE], count)
+            self._some(first[k : k + _PAIRS_AT_ONCE], second[k : k + _PAIRS_AT_ONCE])
             for k in pieces
         ]
         settings, margins = zip(*found, strict=True)
@@ -145,9 +142,7 @@ class FirstLook(TorqueTables):
         found: np.ndarray = np.minimum(low, high)
         return found
 
-    def _some(
-        self, first: np.ndarray, second: np.ndarray, count: int
-    ) -> tuple[np.ndarray, np.ndarray]:
+    def _some(self, first: np.ndarray, second: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         margin = self._margins(first, second)
         pairs, a, b = margin.shape
         margin = margin.reshape(pairs, -1)
@@ -161,7 +156,7 @@ class FirstLook(TorqueTables):
         # Post and slack of the secondary nearly make up for each other: the best lies on a long
         # ridge, mostly at an end of it. So each place is taken twice, on either half of the ridge.
         upper = place[:, 1] > (tangs - 1) / 2
-        for _ in range(count):
+        for _ in range(_SETTINGS):
             best = margin.argmax(axis=1)
             near = np.abs(spread[None] - spread[best][:, None]).max(axis=-1) < _APART
             for half in (upper, ~upper):

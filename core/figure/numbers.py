@@ -45,13 +45,14 @@ def aligned(texts: Sequence[str]) -> list[str]:
             for text, n in zip(texts, decimals, strict=True)]  # fmt: skip
 
 
-def with_u(value: float | None, u: float | None, decimals: int = 1) -> str:
-    """A number and, where stated, its standard uncertainty: ``11.2 ± 0.4``; one below half of the
-    last decimal is rounded up to it (JCGM 100:2008, 7.2.6), since nothing is known to ± 0.0."""
-    text = figure(value, decimals)
+def with_u(value: float | None, u: float | None) -> str:
+    """A number to one decimal and, where stated, its standard uncertainty: ``11.2 ± 0.4``; one
+    below half of that decimal is rounded up to it (JCGM 100:2008, 7.2.6), since nothing is known to
+    ± 0.0."""
+    text = figure(value)
     if not text or not u:
         return text
-    return f"{text} {PLUS_MINUS} {figure(max(u, 10.0**-decimals), decimals)}"
+    return f"{text} {PLUS_MINUS} {figure(max(u, 0.1))}"
 
 
 def stated(record: Any, key: str) -> str:

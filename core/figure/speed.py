@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 _BLANK_SPEED_RPM, _BLANK_ADVANCE_DEG = 2500.0, 15.0
 _WILD = 2.5  # times the table's last speed, beyond which no curve is followed
+_MOST_MISTAKEN = 3  # readings that are named so
 _LEAST_SPEED_RPM, _LEAST_ADVANCE_DEG = 100.0, 1.0  # an axis shorter than that says nothing
 
 
@@ -314,9 +315,9 @@ def _other_label(others: Sequence[Dots], title: str) -> list[Label]:
     return found
 
 
-def _mistaken_labels(readings: Dots, most: int = 3) -> list[Label]:
+def _mistaken_labels(readings: Dots) -> list[Label]:
     chosen = np.flatnonzero(readings.mistaken & np.isfinite(readings.y))
-    spots = [(float(readings.x[i]), float(readings.y[i])) for i in chosen[:most]]
+    spots = [(float(readings.x[i]), float(readings.y[i])) for i in chosen[:_MOST_MISTAKEN]]
     return [
         Label(f"mistaken{n}", word("looks-mistaken"), (spot,), "wrong", (1.0, -1.0))
         for n, spot in enumerate(spots)

@@ -18,6 +18,7 @@ from bobweight.core.record import get, parameter_at, put
 
 STORED = ("mechanism", "sessions", "capsules")
 """Where a value stands that the docket stores."""
+_LIKELY = 0.1  # probability from which a fault is suspected
 _AS_LIKELY = 3.0  # times, within which figures may be of a sound part or of that as found
 
 
@@ -138,19 +139,13 @@ class Diagnosis:
         return next((e.place for e in self.explanations if e.name == name), None)
 
 
-def suspicions(diagnosis: Diagnosis, least: float = 0.1) -> tuple[Suspicion, ...]:
+def suspicions(diagnosis: Diagnosis) -> tuple[Suspicion, ...]:
     """The values that the likely faults concern, each twice as loosely held as the fault is usual,
-    or by as much as it is put to another value.
-
-    Parameters
-    ----------
-    least : float
-        Probability from which a fault is likely.
-    """
+    or by as much as it is put to another value."""
     family = diagnosis.family
     found: dict[Path, Suspicion] = {}
     for i, e in enumerate(diagnosis.explanations):
-        if e.probability < least:
+        if e.probability < _LIKELY:
             continue
         for j in family.hypotheses[diagnosis.hypothesis[i]].faults:
             for effect in family.faults[j].effects:

@@ -13,10 +13,10 @@ STUDENT_DOF = 4.0
 """Tails long enough for a slip, 95 % efficient on normal data (Lange, Little, Taylor 1989)."""
 
 
-def student_weights(z: ArrayLike, dof: float = STUDENT_DOF) -> NDArray[np.float64]:
+def student_weights(z: ArrayLike) -> NDArray[np.float64]:
     """Weights for standardised residuals z by Student's law, (ν + 1)/(ν + z²): 1.25 at 0 for ν = 4,
     falling as 1/z², so that a far point loses its influence altogether."""
-    return (dof + 1) / (dof + np.asarray(z, float) ** 2)
+    return (STUDENT_DOF + 1) / (STUDENT_DOF + np.asarray(z, float) ** 2)
 
 
 def mean_of_repeats(y: ArrayLike, u: ArrayLike) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bobweight.core.bench import tape
-from bobweight.core.bench.scale import CHECK_BAR_MM, Steps
+from bobweight.core.bench.scale import Steps
 from bobweight.core.problems import BobweightError
 
 
@@ -140,10 +140,6 @@ def test_a_short_tape_is_one_strip_and_a_long_one_is_not_more_than_needed():
     # 220° × 1.309 mm + 20 mm = 308 mm; two strips of 190 with 15 in common carry 365
     assert long.length_mm == pytest.approx(308.0, abs=0.05)
     assert len(tape.split(long, 190)) == 2
-
-
-def test_check_bar():
-    assert CHECK_BAR_MM == 100
 
 
 @pytest.mark.parametrize(
