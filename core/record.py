@@ -315,7 +315,13 @@ _PARAMETERS: dict[type, dict[str, Parameter]] = {}
 
 
 def parameter_at(record: Record, path: Path) -> Parameter:
-    """The description of the value at a path (of the list itself where the path ends on one)."""
+    """The description of the value at a path (of the list itself where the path ends on one).
+
+    Raises
+    ------
+    KeyError
+        If the path names nothing that is described.
+    """
     here: Any = record
     found: Parameter | None = None
     for step in path:

@@ -89,6 +89,7 @@ class Quantity:
 
     @property
     def stored(self) -> Unit:
+        """The unit of what is stored."""
         return self.units[0]
 
     @cached_property

@@ -545,7 +545,13 @@ def too_few(tray: Tray, count: int) -> BobweightError:
 
 
 def places_of(mechanism: Mechanism, role: str) -> tuple[int, ...]:
-    """Where springs of a role hang; ``no-spring-to-replace`` if none does."""
+    """Where springs of a role hang.
+
+    Raises
+    ------
+    BobweightError
+        ``no-spring-to-replace`` if none does.
+    """
     found = tuple(i for i, spring in enumerate(mechanism.springs) if spring.role == role)
     if not found:
         raise BobweightError("no-spring-to-replace", ("mechanism", "springs"), role=role)

@@ -194,6 +194,7 @@ class ExtensionSpring:
 
     @property
     def wire(self) -> Material:
+        """What it is wound of."""
         return MATERIALS[self.material]
 
     @property
@@ -213,10 +214,13 @@ class ExtensionSpring:
 
     @property
     def loop_radius_mm(self) -> float:
+        """Mean radius of the hook, in mm: as stated, else that of the coils."""
         return self.mean_diameter_mm / 2 if self.hook_radius_mm is None else self.hook_radius_mm
 
     @property
     def bend_radius_mm(self) -> float:
+        """Mean radius of the bend between coils and hook, in mm: as stated, else half that of the
+        coils."""
         return self.mean_diameter_mm / 4 if self.side_radius_mm is None else self.side_radius_mm
 
     @property
@@ -248,6 +252,7 @@ class ExtensionSpring:
 
     @property
     def tension_state(self) -> TensionState:
+        """The initial tension against what is usually wound in."""
         if self.initial_tension_n == 0:
             return TensionState.NONE
         middle, half = preferred_initial_stress_mpa(self.index)
@@ -413,6 +418,7 @@ class Stresses:
 
     @property
     def risk(self) -> SetRisk:
+        """Whether it may take a set."""
         if self.margin >= 1:
             return SetRisk.HOLDS
         return SetRisk.MAY_SET if self.margin >= _SURE_OF_SET else SetRisk.SETS

@@ -72,7 +72,13 @@ def _in_file(error: BobweightError, path: str | os.PathLike[str]) -> BobweightEr
 
 
 def read_bytes(path: FilePath) -> bytes:
-    """The bytes of a plain file no larger than the limit."""
+    """The bytes of a plain file no larger than the limit.
+
+    Raises
+    ------
+    BobweightError
+        ``file-missing``, ``file-is-folder``, ``file-not-readable``, ``file-too-large``.
+    """
     try:
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
@@ -91,7 +97,13 @@ def read_bytes(path: FilePath) -> bytes:
 
 
 def text_of(data: bytes) -> str:
-    """The text of a file: UTF-8, with or without a byte order mark."""
+    """The text of a file: UTF-8, with or without a byte order mark.
+
+    Raises
+    ------
+    BobweightError
+        ``wrong-encoding``; ``not-json`` for what cannot be text.
+    """
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

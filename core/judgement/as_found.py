@@ -68,6 +68,9 @@ def altered(
 class AsFound:
     """The costs of explanations whose figures are of the part as it was found.
 
+    Throughout ``which`` is the hypothesis of each point, shape (batch,), ``z`` its columns, (batch,
+    values) of the sound unit or (batch, amounts), and ``moved`` as :meth:`moved` gives it.
+
     Parameters
     ----------
     free : sequence of FreeValue

@@ -53,6 +53,9 @@ MOST_Z = 3.5
 class Family:
     """Every explanation of one session's readings.
 
+    Throughout ``x`` are points, shape (batch, columns), and ``which`` the hypothesis of each, shape
+    (batch,).
+
     Attributes
     ----------
     docket : Docket

@@ -6,7 +6,7 @@ slip with five times as much. The distance d of a reading then costs
     ρ(d) = −2 log [ ((1 − ε) φ(d) + ε φ(d/s)/s) / the same at 0 ],
 
 whose signed root is the residual, so that least squares finds the most probable values. What was
-known before enters as one residual a value.
+known before enters as one residual a value. Functions of d are element by element, of any shape.
 """
 
 from __future__ import annotations

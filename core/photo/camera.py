@@ -74,6 +74,7 @@ class Lens:
 
     @property
     def diagonal_px(self) -> float:
+        """From corner to corner."""
         return math.hypot(self.width_px, self.height_px)
 
     @property

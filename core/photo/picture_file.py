@@ -47,10 +47,12 @@ class PictureFile:
 
     @property
     def width_px(self) -> int:
+        """Width, upright."""
         return int(self.rgb.shape[1])
 
     @property
     def height_px(self) -> int:
+        """Height, upright."""
         return int(self.rgb.shape[0])
 
     @property

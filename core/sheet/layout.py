@@ -220,6 +220,7 @@ class FactList:
 
     @property
     def height_mm(self) -> float:
+        """Of the whole list."""
         return self.row_mm * self.rows
 
     def elements(self, x_mm: float, y_mm: float) -> list[Element]:

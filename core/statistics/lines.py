@@ -52,10 +52,12 @@ class StraightLine:
 
     @property
     def intercept(self) -> float:
+        """y at x = 0."""
         return self.y_mean - self.slope * self.x_mean
 
     @property
     def u_intercept(self) -> float:
+        """Standard uncertainty of the intercept."""
         return float(np.hypot(self.u_mean, self.x_mean * self.u_slope))
 
     @property
