@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 
 import numpy as np
 
@@ -114,7 +113,7 @@ class Simulator:
     def curves(self, values: Values, knots: int | None = None) -> Curves:
         """Rising and falling curves of the builds."""
         table = curves(self.speeds(values, knots))
-        return replace(table, advance_deg=self.rested_deg(values, table.advance_deg))
+        return table._replace(advance_deg=self.rested_deg(values, table.advance_deg))
 
     def rested_deg(self, values: Values, advance_deg: Floats) -> Floats:
         """Advance of cams that come back no further than they do."""

@@ -2,7 +2,7 @@
 
 ``builds``
     a mechanism's numbers as arrays, one or many builds at once
-``linkage``, ``link``, ``learned``, ``weights``, ``springs``
+``linkage``, ``link``, ``learned``, ``springs``
     swing of the weights, slope of their inertia, torque of the springs
 ``balance``
     speed as an explicit function of advance, on exact knots

@@ -10,6 +10,7 @@ that speed is smooth inside a segment.
 from __future__ import annotations
 
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.frozen import frozen
 from bobweight.core.latest import Latest
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.motion import Motion
+from bobweight.core.mechanics.motion import Motion, Swing
 from bobweight.core.mechanics.shared import SharedSpring, knots_of_take_ups, shares_geometry
 from bobweight.core.mechanics.springs import SpringPath
 
@@ -26,7 +27,7 @@ NMM_PER_G_MM2_RAD_S2 = 1e-6  # g·mm²/s² is 1e-9 J, and a N·mm is 1e-3 J
 _ONE_ANGLE_RAD = 1e-12  # take-ups closer than this are one; at rest or stop they are none
 _BESIDE_RAD = 1e-9  # so far beside an edge is surely on that side of it
 _LEAST_STOP_DEG = 1e-3  # a build varied to no travel, or to less than none, stands at rest
-_CHUNK_VALUES = 24_000  # values handled at once: about what a core's own cache holds
+_CHUNK_VALUES = 48_000  # values handled at once: about what a core's own cache holds
 _KEPT_BYTES = 16 << 20
 
 
@@ -43,8 +44,7 @@ def _keep_pages() -> None:
 _keep_pages()
 
 
-@frozen
-class Speeds:
+class Speeds(NamedTuple):
     """Speed of balance at each knot.
 
     Attributes
@@ -86,7 +86,19 @@ class Balance:
         self.paths = [SpringPath(builds, i, self.motion) for i in range(count)]
         self.stop_rad = np.radians(np.maximum(builds.value("stop_deg"), _LEAST_STOP_DEG))
         self.end_rad = self.stop_rad + np.radians(builds.value("stop_give_deg"))
-        self.rubber = np.any(np.asarray(builds.value("stop_rate_nmm_per_deg")) > 0)
+        self.rubber = not builds.zero("stop_rate_nmm_per_deg")
+        stick, grip = builds.value("stick_nmm"), builds.value("grip")
+        dry = not (builds.zero("stick_nmm") and builds.zero("grip"))
+        self._friction = [  # rising and falling, or both in one
+            (np.asarray(way * stick), np.asarray(1.0 / (1.0 - way * grip)))
+            for way in ((1.0, -1.0) if dry else (0.0,))
+        ]
+
+    def part(self, start: int, stop: int) -> Balance:
+        """That of some of the builds, between the same edges."""
+        found = Balance(self.builds.part(start, stop))
+        found.edges_rad = self.edges_rad[start:stop]
+        return found
 
     def speed_squared(
         self, theta_rad: np.ndarray, engaged: list[np.ndarray]
@@ -99,41 +111,51 @@ class Balance:
         engaged : list of boolean arrays, one a spring, broadcastable to ``theta_rad``
             Which springs are taken up.
         """
-        builds = self.builds
-        swing = self.motion.at(theta_rad)
-        torque = np.full(theta_rad.shape, 0.0)
-        torque += builds.value("heel_drag_nmm")
+        flat = self._flat(theta_rad)
+        swing = self.motion.at(flat)
+        torque = self._drag_nmm(theta_rad.shape)
         for path, on in zip(self.paths, engaged, strict=True):
-            on = np.broadcast_to(on, np.broadcast_shapes(on.shape, (1, theta_rad.shape[1], 1)))
-            some = np.flatnonzero(on.any(axis=(0, 2)))  # segments where any build has it taken up
-            if len(some):
-                seen = slice(some[0], some[-1] + 1)
-                part = path.torque_nmm(theta_rad[:, seen], swing.of(seen))
-                if not on.all():
-                    part *= on[:, seen]
-                torque[:, seen] += part
+            if on.any():
+                part = path.torque_nmm(flat, swing).reshape(theta_rad.shape)
+                torque += part if on.all() else part * on
+        squares = self._squares(flat, swing, torque.reshape(flat.shape))
+        return squares[0].reshape(theta_rad.shape), squares[-1].reshape(theta_rad.shape)
+
+    def _flat(self, values: np.ndarray) -> np.ndarray:
+        """Those of one build without further axes, which numpy handles faster."""
+        return values.reshape(-1) if self.builds.count == 1 else values
+
+    def _drag_nmm(self, shape: tuple[int, ...]) -> np.ndarray:
+        torque = np.empty(shape)
+        torque[...] = self.builds.value("heel_drag_nmm")
+        return torque
+
+    def _squares(self, theta_rad: np.ndarray, swing: Swing, torque: np.ndarray) -> list[np.ndarray]:
+        """Square of speed, rising and falling, or of both in one, where springs and drag hold with
+        a torque."""
         if self.rubber:
             pressed_deg = np.degrees(np.maximum(theta_rad - self.stop_rad, 0.0))
-            torque += builds.value("stop_rate_nmm_per_deg") * pressed_deg
-        pull = self.motion.inertia_slope(theta_rad, swing)
+            torque = torque + self.builds.value("stop_rate_nmm_per_deg") * pressed_deg
+        squares = []
         with np.errstate(divide="ignore", invalid="ignore"):
-            per_torque = (2.0 / NMM_PER_G_MM2_RAD_S2) / pull
-        stick, grip = builds.value("stick_nmm"), builds.value("grip")
-        if np.ndim(stick) == 0 and stick == 0 and np.ndim(grip) == 0 and grip == 0:
-            square = _held(torque, per_torque)
-            return square, square
-        rising = _held(torque + stick, per_torque / (1.0 - grip))
-        falling = _held(torque - stick, per_torque / (1.0 + grip))
-        return rising, falling
+            pull = self.motion.inertia_slope(theta_rad, swing)
+            per_torque = np.asarray((2.0 / NMM_PER_G_MM2_RAD_S2) / pull)
+            pulls = per_torque.min(initial=1.0) > 0
+            for stick, gain in self._friction:
+                square = (torque + stick) * per_torque
+                square *= gain
+                np.maximum(square, 0.0, out=square)  # nothing holds back
+                if not (pulls and square.max(initial=0.0) < np.inf):  # no speed can hold
+                    square[~(per_torque > 0) | ~np.isfinite(square)] = np.inf
+                squares.append(square)
+        return squares
 
     def engaged_at(self, theta_rad: np.ndarray) -> list[np.ndarray]:
         """Which springs are taken up at these angles: a boolean array for each spring."""
-        swing = self.motion.at(theta_rad)
-        lengths = [path.length_mm(theta_rad, swing) for path in self.paths]
-        return [
-            np.asarray(length > path.taken_up_mm)
-            for length, path in zip(lengths, self.paths, strict=True)
-        ]
+        flat = self._flat(theta_rad)
+        swing = self.motion.at(flat)
+        found = [np.asarray(p.length_mm(flat, swing) > p.taken_up_mm) for p in self.paths]
+        return [on.reshape(theta_rad.shape) for on in found] if flat.ndim == 1 else found
 
     def take_ups_rad(self) -> np.ndarray:
         """Every spring's take-up angles, shape (builds, 2 × springs); NaN where there is none."""
@@ -158,6 +180,7 @@ class Balance:
         inner[:] = np.where(within, inner, end)
         return edges
 
+    @cached_property
     def edges_rad(self) -> np.ndarray:
         """Edges of the segments, shape (builds, segments + 1): rest, take-ups, bends, where a
         rubber stop is met, the end."""
@@ -216,31 +239,63 @@ class Balance:
         rising, falling = (np.sqrt(square[:, 0]) * RPM_PER_RAD_S for square in found)
         return rising, falling
 
-    def fill(self, edges_rad: np.ndarray, out: Speeds, each: int) -> None:
-        """Evaluate ``each`` knots in every segment between the edges, into the arrays of ``out``.
+    @cached_property
+    def _segments(self) -> tuple[np.ndarray, list[_TakenUp]]:
+        """Low edge and width of the segments of all builds, shape (builds × segments, 2), and the
+        springs that are taken up in any."""
+        low, high = self.edges_rad[:, :-1], self.edges_rad[:, 1:]
+        found = []
+        engaged = self.engaged_at(_middles(low, high)[..., None])
+        for path, on in zip(self.paths, engaged, strict=True):
+            some = np.flatnonzero(on.any(axis=(0, 2)))
+            if len(some):
+                on = on[:, some[0] : some[-1] + 1]
+                found.append(_TakenUp(path, some[0], some[-1] + 1, None if on.all() else on))
+        return np.stack([low, high - low], axis=-1).reshape(-1, 2), found
+
+    def fill(self, out: Speeds, each: int) -> None:
+        """Evaluate ``each`` knots in every segment, into the arrays of ``out``.
 
         Parameters
         ----------
-        edges_rad : array, shape (builds, segments + 1)
         out : Speeds
             Arrays of shape (builds, segments × each) to be written.
         """
-        low, high = edges_rad[:, :-1, None], edges_rad[:, 1:, None]
-        shape = (len(edges_rad), edges_rad.shape[1] - 1, each)
-        theta = out.theta_rad.reshape(shape)
-        np.multiply(high - low, _shares(each), out=theta)
-        theta += low
-        theta[:, :, -1] = edges_rad[:, 1:]
-        rising, falling = self.speed_squared(theta, self.engaged_at(_middles(low, high)))
-        for square, rpm in ((rising, out.rising_rpm), (falling, out.falling_rpm)):
-            rpm = rpm.reshape(shape)
-            np.sqrt(square, out=rpm)
-            rpm *= RPM_PER_RAD_S
+        stretches, springs = self._segments
+        knots = out.theta_rad.reshape(-1, each)
+        np.matmul(stretches, _shares(each), out=knots)
+        knots[:, -1] = self.edges_rad[:, 1:].reshape(-1)
+        theta = self._flat(out.theta_rad[:, None])
+        swing = self.motion.at(theta)
+        torque = self._drag_nmm(theta.shape)
+        for path, first, end, on in springs:
+            seen = slice(first * each, end * each)
+            whole = end * each - first * each == theta.shape[-1]
+            part = path.torque_nmm(theta[..., seen], swing if whole else swing.of(seen))
+            if on is not None:
+                part = (part.reshape(len(on), -1, each) * on).reshape(part.shape)
+            torque[..., seen] += part
+        squares = self._squares(theta, swing, torque)
+        for square, rpm in ((squares[0], out.rising_rpm), (squares[-1], out.falling_rpm)):
+            flat = self._flat(rpm[:, None])
+            np.sqrt(square, out=flat)
+            flat *= RPM_PER_RAD_S
+
+
+class _TakenUp(NamedTuple):
+    """A spring that is taken up in the segments from ``first`` to before ``end`` of any build, and
+    in which of them, shape (builds, segments, 1), if not in all."""
+
+    path: SpringPath
+    first: int
+    end: int
+    on: np.ndarray | None
 
 
 @lru_cache(maxsize=16)
 def _shares(each: int) -> np.ndarray:
-    return np.linspace(0.0, 1.0, each)
+    """Knots of a segment, for its low edge and its width."""
+    return np.stack([np.ones(each), np.linspace(0.0, 1.0, each)])
 
 
 def _middles(low_rad: np.ndarray, high_rad: np.ndarray) -> np.ndarray:
@@ -282,18 +337,17 @@ def balance_speeds(builds: Builds, knots: int = 200) -> Speeds:
         found = _shared_speeds(balance, knots)
         if found is not None:
             return found
-    edges = balance.edges_rad()
-    segments = edges.shape[1] - 1
+    segments = balance.edges_rad.shape[1] - 1
     each = max(8, -(-knots // segments))
-    out = Speeds(*(np.empty((builds.count, segments * each)) for _ in range(3)))
+    out = Speeds(*np.empty((3, builds.count, segments * each)))
     size = max(1, _CHUNK_VALUES // (segments * each))  # pieces that fit the processor's cache
+    if size >= builds.count:
+        balance.fill(out, each)
+        return out
     for start in range(0, builds.count, size):
         piece = slice(start, min(start + size, builds.count))
-        part = balance
-        if size < builds.count:
-            part = Balance(builds.part(piece.start, piece.stop))
         rows = Speeds(out.theta_rad[piece], out.rising_rpm[piece], out.falling_rpm[piece])
-        part.fill(edges[piece], rows, each)
+        balance.part(piece.start, piece.stop).fill(rows, each)
     return out
 
 
@@ -307,7 +361,7 @@ def _shared_speeds(balance: Balance, knots: int) -> Speeds | None:
     take_ups = np.where(inside, take_ups, np.nan)
     same = np.ptp(np.where(inside, take_ups, end), axis=0).max(initial=0.0) <= _ONE_ANGLE_RAD
     if same:
-        edges = Balance(builds.part(0, 1)).edges_rad()
+        edges = Balance(builds.part(0, 1)).edges_rad
     elif balance.rubber or len(balance.motion.bends_rad):
         return None
     else:

@@ -8,14 +8,14 @@ up at one θ the advance stands still: a plateau.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
-from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.balance import Speeds
 
 
-@frozen
-class Curves:
+class Curves(NamedTuple):
     """The rising and falling curve of each build, as monotone polylines.
 
     Attributes
@@ -40,10 +40,11 @@ class Curves:
         direction : {'rising', 'falling'}
         """
         table = self.rising_rpm if direction == "rising" else self.falling_rpm
-        speed = np.atleast_2d(np.asarray(speed_rpm, dtype=float))
+        speed = np.array(speed_rpm, dtype=float, ndmin=2, copy=None)
         rising = direction == "rising"
         count = len(table)
-        speed = np.broadcast_to(speed, (count, speed.shape[-1]))
+        if len(speed) != count:
+            speed = np.broadcast_to(speed, (count, speed.shape[-1]))
         if speed.shape[1] >= _FEW_SPEEDS or count == 1:
             return _by_rows(self.advance_deg, table, speed, rising)
         return _by_halves(self.advance_deg, table, speed, rising)

@@ -106,15 +106,21 @@ class Builds:
     def value(self, *path: str | int) -> float | np.ndarray:
         """The value at a path: a number, or an array of shape (builds, 1, 1) where it varies."""
         if path in self.varied:
-            return self.varied[path]
+            varied = self.varied[path]
+            return varied if self.count > 1 else varied.item()
         found: float | np.ndarray = get(self.mechanism, path)
         return found
+
+    def zero(self, *path: str | int) -> bool:
+        """Whether the value at a path is nought in all builds."""
+        value = self.value(*path)
+        return not (value.any() if isinstance(value, np.ndarray) else value)
 
     @property
     def weights(self) -> float | np.ndarray:
         """How many weights there are, as :meth:`value`; as most units have where that is blank."""
-        known = self.varied.get(("weights", "count"))
-        return self.mechanism.weights.count_taken if known is None else known
+        path = "weights", "count"
+        return self.value(*path) if path in self.varied else self.mechanism.weights.count_taken
 
     def of_a_weight(self, index: int, key: str) -> Any:
         """A value of one weight: its own where it has one, else that of all."""

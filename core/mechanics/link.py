@@ -12,7 +12,14 @@ import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.linkage_kind import Angle, LinkageKind, wrapped
+from bobweight.core.mechanics.linkage_kind import (
+    Angle,
+    LinkageKind,
+    complex_of,
+    in_common,
+    taken,
+    wrapped,
+)
 from bobweight.core.problems import Problem, required
 
 _LEAST_TURN = 1e-6  # cam turn per weight turn at rest below which the link is in line
@@ -37,28 +44,31 @@ class RigidLink(LinkageKind):
         self.turn_0 = np.radians(builds.value("weights", "rest_angle_deg")) + offset
         self.side = 1.0 if builds.mechanism.linkage.foot_side == "cg" else -1.0
         self.chi_0 = self._foot_angle(self.turn_0)
-        arm, foot, link = self._vectors(self.turn_0, self.chi_0)
+        self._rest, self._foot_0 = np.exp(1j * self.turn_0), np.asarray(np.exp(1j * self.chi_0))
+        arm, foot, link = self._vectors(self._rest, self._foot_0)
         across_arm = _cross(arm, link)
         with np.errstate(invalid="ignore", divide="ignore"):
             # dχ/dturn = (P − Q) × e / (F × e); outward swing lowers the turn
-            self.sign = np.where(across_arm * _cross(foot, link) > 0, -1.0, 1.0)
+            outward = np.where(across_arm * _cross(foot, link) > 0, -1.0, 1.0)
+        self.sign = in_common(outward)
         # with the link as base: the pin's turn lies to this side of the line pivot → foot pin
-        self.bend = np.where(across_arm > 0, 1.0, -1.0)
+        self.bend = in_common(np.where(across_arm > 0, 1.0, -1.0))
 
     def foot_angle(self, theta_rad: Array) -> Array:
         """Polar angle of the foot's pin in the weight's own frame."""
         return self.chi_0 + self.sign * theta_rad
 
     def swing(self, cam: Angle) -> tuple[Angle, Array]:
-        chi = self.foot_angle(cam.rad)
-        dx, dy = self.foot * np.cos(chi) - self.pivot, self.foot * np.sin(chi)
-        apart = np.hypot(dx, dy)
+        chi = self._foot_0 * taken(cam.unit, self.sign)
+        base = self.foot * chi - self.pivot  # pivot to foot's pin
+        apart = abs(base)
         with np.errstate(invalid="ignore", divide="ignore"):
             cosine = (self.pin**2 + apart**2 - self.link**2) / (2.0 * self.pin * apart)
-            turn = np.arctan2(dy, dx) + self.bend * np.arccos(cosine)
+            sine = self.bend * np.sqrt(1.0 - cosine * cosine)
+            turn = complex_of(cosine, sine) * (base / apart)
             arm, foot, link = self._vectors(turn, chi)
             slope = -self.sign * _cross(foot, link) / _cross(arm, link)
-        return Angle.short_of(self.turn_0, *arm, self.pin), slope
+        return Angle(unit=self._rest * turn.conj()), slope
 
     def cam(self, phi_rad: Array) -> Array:
         return self.sign * wrapped(self._foot_angle(self.turn_0 - phi_rad) - self.chi_0)
@@ -70,11 +80,11 @@ class RigidLink(LinkageKind):
             cosine = (radius**2 + self.foot**2 - self.link**2) / (2.0 * radius * self.foot)
             return np.arctan2(y, x) + self.side * np.arccos(cosine)
 
-    def _vectors(self, turn: Array, chi: Array) -> tuple[tuple[Array, Array], ...]:
-        """Pivot to weight's pin, shaft to foot's pin, foot's pin to weight's pin."""
-        arm = self.pin * np.cos(turn), self.pin * np.sin(turn)
-        foot = self.foot * np.cos(chi), self.foot * np.sin(chi)
-        return arm, foot, (self.pivot + arm[0] - foot[0], arm[1] - foot[1])
+    def _vectors(self, turn: Array, chi: Array) -> tuple[Array, Array, Array]:
+        """Pivot to weight's pin, shaft to foot's pin, foot's pin to weight's pin, from the complex
+        numbers of size 1 that lie at the two angles."""
+        arm, foot = self.pin * turn, self.foot * chi
+        return arm, foot, self.pivot + arm - foot
 
     @staticmethod
     def problems(mechanism: Mechanism) -> list[Problem]:
@@ -89,12 +99,12 @@ class RigidLink(LinkageKind):
             facts = {"value": link_mm, "least": least, "most": most, "unit": "mm"}
             return [Problem("link-does-not-reach", place, facts)]
         kind = RigidLink(Builds(mechanism))
-        arm, foot, link = kind._vectors(kind.turn_0, kind.chi_0)
+        arm, foot, link = kind._vectors(kind._rest, kind._foot_0)
         turns = abs(float(_cross(arm, link))), abs(float(_cross(foot, link)))
         if not min(turns) > _LEAST_TURN * link_mm * max(turns):
             return [Problem("link-in-line", place, {"value": link_mm, "unit": "mm"})]
         return []
 
 
-def _cross(a: tuple[Array, Array], b: tuple[Array, Array]) -> Array:
-    return a[0] * b[1] - a[1] * b[0]
+def _cross(a: Array, b: Array) -> Array:
+    return a.real * b.imag - a.imag * b.real

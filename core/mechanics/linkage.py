@@ -15,7 +15,15 @@ from bobweight.core.mechanics.assumed import AssumedPull
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.learned import LearnedLinkage
 from bobweight.core.mechanics.link import RigidLink
-from bobweight.core.mechanics.linkage_kind import Angle, ConstantRatio, LinkageKind, wrapped
+from bobweight.core.mechanics.linkage_kind import (
+    Angle,
+    ConstantRatio,
+    LinkageKind,
+    complex_of,
+    in_common,
+    taken,
+    wrapped,
+)
 from bobweight.core.mechanics.monotone import MonotoneCubic
 from bobweight.core.problems import required
 
@@ -36,10 +44,14 @@ class PinInSlot(LinkageKind):
         offset = np.radians(builds.value("linkage", "pin_angle_deg"))
         self.turn_0 = np.radians(builds.value("weights", "rest_angle_deg")) + offset
         self.psi_0, slope_0 = self._ray(self.turn_0)
-        self.sign = np.where(slope_0 > 0, -1.0, 1.0)  # outward swing lowers the turn of the pin
+        # outward swing lowers the turn of the pin
+        self.sign = in_common(np.where(slope_0 > 0, -1.0, 1.0))
         out = self.pivot + self.pin * np.cos(self.turn_0)
         radius = np.hypot(out, self.pin * np.sin(self.turn_0))
-        self.branch = np.where(radius >= self.pivot * np.cos(self.psi_0), 1.0, -1.0)
+        side = np.where(radius >= self.pivot * np.cos(self.psi_0), 1.0, -1.0)
+        self.branch = in_common(side)
+        self._rest, self._ray_0 = np.exp(1j * self.turn_0), np.asarray(np.exp(-1j * self.psi_0))
+        self._over = np.asarray(self.pivot / self.pin)
 
     def _ray(self, turn: Array) -> tuple[Array, Array]:
         """Polar angle of the pin about the shaft at a turn about the pivot, and its slope."""
@@ -49,17 +61,14 @@ class PinInSlot(LinkageKind):
         return np.arctan2(y, x), slope
 
     def swing(self, cam: Angle) -> tuple[Angle, Array]:
-        psi = cam.onto(np.cos(self.psi_0), np.sin(self.psi_0), self.sign)
-        sine, cosine = psi.sine, psi.cosine
-        with np.errstate(invalid="ignore"):
-            half = np.sqrt(self.pin**2 - (self.pivot * sine) ** 2)
-        rho = self.pivot * cosine + self.branch * half
-        pin_xy = rho * cosine - self.pivot, rho * sine  # from the pivot
-        swing = Angle.short_of(self.turn_0, *pin_xy, self.pin)
-        # dψ/dturn = a (a + R cos turn) / ρ², where a (a + R cos turn) = ± ρ √(…)
+        ray = self._ray_0 * taken(cam.unit, -self.sign)  # the slot, at −ψ
+        # The pin from the pivot lies at ψ and a further angle, of sine R sin ψ / a.
+        aside = self._over * ray.imag
         with np.errstate(divide="ignore", invalid="ignore"):
-            slope = -self.sign * rho * self.branch / half
-        return swing, slope
+            along = self.branch * np.sqrt(1.0 - aside * aside)
+            # dψ/dturn = a (a + R cos turn) / ρ², where a (a + R cos turn) = ± ρ √(…)
+            slope = -self.sign * (1.0 + self._over * ray.real / along)
+        return Angle(unit=self._rest * (complex_of(along, aside) * ray)), slope
 
     def cam(self, phi_rad: Array) -> Array:
         psi, _ = self._ray(self.turn_0 - phi_rad)

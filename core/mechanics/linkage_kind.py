@@ -13,7 +13,6 @@ import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.weights import inertia_slope
 from bobweight.core.problems import Problem
 
 LEAST_APART = 1e-6
@@ -21,8 +20,9 @@ LEAST_APART = 1e-6
 
 
 class Angle:
-    """An angle by its radians, or by its cosine and sine, of which lengths, levers and pulls are
-    made; what is not known is worked out once, when it is first asked for."""
+    """An angle by its radians, or by the complex number of size 1 that lies at it, of which
+    lengths, levers and pulls are made by products; what is not known is worked out once, when it is
+    first asked for."""
 
     def __init__(self, **known: Array):
         self.__dict__.update(known)
@@ -30,35 +30,41 @@ class Angle:
     @cached_property
     def rad(self) -> Array:
         """In radians, between −π and π where it was not given."""
-        return np.arctan2(self.sine, self.cosine)
+        return np.asarray(np.angle(self.unit))
 
     @cached_property
-    def cosine(self) -> Array:
-        """Its cosine."""
-        return np.cos(self.rad)
-
-    @cached_property
-    def sine(self) -> Array:
-        """Its sine."""
-        return np.sin(self.rad)
+    def unit(self) -> np.ndarray:
+        """Its cosine and sine as a complex number."""
+        # By the tangent of the half, t: of the three numpy's tangent is the fastest by far.
+        tangent = np.tan(0.5 * self.rad)
+        twice = tangent * tangent
+        twice += 1.0
+        twice = 2.0 / twice  # 2 / (1 + t²) is 1 + cos x, and t times that is sin x
+        return complex_of(twice - 1.0, tangent * twice)
 
     def each(self, part: Callable[[Array], Array]) -> Angle:
         """A part of what is known of it."""
         return Angle(**{name: part(value) for name, value in self.__dict__.items()})
 
-    @classmethod
-    def short_of(cls, turn_rad: Array, x: Array, y: Array, radius: Array) -> Angle:
-        """The angle by which a vector (x, y) of this length is short of a polar angle."""
-        along, aside = np.cos(turn_rad) / radius, np.sin(turn_rad) / radius
-        return cls(cosine=along * x + aside * y, sine=aside * x - along * y)
 
-    def onto(self, cosine: Array, sine: Array, way: Array = 1.0) -> Angle:
-        """Another angle, by these, with this one added ``way`` times: 1 or −1. With a factor before
-        both of them it stands before both of what is found."""
-        return Angle(
-            cosine=cosine * self.cosine - (way * sine) * self.sine,
-            sine=sine * self.cosine + (way * cosine) * self.sine,
-        )
+def taken(turned: Array, way: Array) -> Array:
+    """A complex number with its angle taken ``way`` times: 1 or −1."""
+    if isinstance(way, np.ndarray):
+        return np.where(way > 0, turned, np.conj(turned))
+    return np.conj(turned) if way < 0 else turned
+
+
+def complex_of(real: np.ndarray, imag: np.ndarray) -> np.ndarray:
+    """An array of complex numbers from their two parts."""
+    found = np.empty(real.shape, complex)
+    found.real, found.imag = real, imag
+    return found
+
+
+def in_common(values: np.ndarray) -> Array:
+    """The one value that all builds have, or their own."""
+    first: float = values.flat[0]
+    return first if (values == first).all() else values
 
 
 class LinkageKind:
@@ -84,8 +90,21 @@ class LinkageKind:
         raise NotImplementedError
 
     def inertia_slope(self, theta_rad: Array, swing: Angle, swing_slope: Array) -> Array:
-        """J'(θ) of all weights together, in g·mm² per radian of cam."""
-        return inertia_slope(self.builds, swing.cosine, swing.sine, swing_slope)
+        """J'(θ) of all weights together, in g·mm² per radian of cam.
+
+        J = n [I_g + m (R² + c² + 2 R c cos α)] with α = α₀ − φ, so J' = 2 n m R c sin α · dφ/dθ;
+        the inertia about the centre of gravity never enters.
+        """
+        found: Array = (self._pull_g_mm2 * swing.unit).imag * swing_slope
+        return found
+
+    @cached_property
+    def _pull_g_mm2(self) -> np.ndarray:
+        """Of which the imaginary part, turned by φ, is 2 n m R c sin (α₀ − φ)."""
+        value = self.builds.value
+        size = 2.0 * self.builds.weights * value("weights", "mass_g")
+        size = size * value("weights", "pivot_radius_mm") * value("weights", "cg_mm")
+        return np.asarray(-size * np.exp(-1j * np.radians(value("weights", "rest_angle_deg"))))
 
     @staticmethod
     def problems(mechanism: Mechanism) -> list[Problem]:

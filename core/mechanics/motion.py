@@ -5,18 +5,18 @@ Weights that are alike share one linkage, so that a unit of like weights costs n
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism, Spring
-from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Array, Builds, unlike_weights
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage import PinInSlot, linkage_of
 from bobweight.core.mechanics.linkage_kind import Angle, LinkageKind
 
 
-@frozen
-class Swing:
+class Swing(NamedTuple):
     """Turn θ of the cam; swing φ and dφ/dθ of every weight, in the order of the weights."""
 
     cam: Angle
@@ -28,12 +28,12 @@ class Swing:
         """Swing of every weight in radians."""
         return tuple(weight.rad for weight in self.weights)
 
-    def of(self, segments: slice) -> Swing:
-        """Those of some segments."""
+    def of(self, knots: slice) -> Swing:
+        """Those of some knots."""
 
         def part(of: Array) -> Array:
-            each = isinstance(of, np.ndarray) and of.ndim == 3 and of.shape[1] > 1
-            return np.asarray(of)[:, segments] if each else of
+            each = isinstance(of, np.ndarray) and of.ndim > 0 and of.shape[-1] > 1
+            return np.asarray(of)[..., knots] if each else of
 
         weights = tuple(weight.each(part) for weight in self.weights)
         return Swing(self.cam.each(part), weights, tuple(map(part, self.slope)))
@@ -69,9 +69,9 @@ class Motion:
     def at(self, theta_rad: Array) -> Swing:
         """Every weight's swing at a cam angle; NaN beyond the reach of its linkage."""
         cam = Angle(rad=theta_rad)
-        of_group = [(kind, kind.swing(cam)) for kind in self.groups]
-        each = [next(s for k, s in of_group if k is kind) for kind in self.linkages]
-        return Swing(cam, tuple(s[0] for s in each), tuple(s[1] for s in each))
+        of_group = {kind: kind.swing(cam) for kind in self.groups}
+        weights, slope = zip(*(of_group[kind] for kind in self.linkages), strict=True)
+        return Swing(cam, weights, slope)
 
     def inertia_slope(self, theta_rad: Array, swing: Swing) -> Array:
         """J'(θ) of all weights together, in g·mm² per radian of cam."""

@@ -7,10 +7,11 @@ for which of two mirror places is meant.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from bobweight.core.docket.mechanism import Mechanism, Spring
-from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.motion import Motion, own_weight
 from bobweight.core.problems import BobweightError, Path, Problem, required
@@ -21,8 +22,7 @@ _DISTANCES = ("rest_mm", "peg_shaft_mm")
 _FIGURES = ("rate_n_per_mm", "free_length_mm")
 
 
-@frozen
-class Places:
+class Places(NamedTuple):
     """Radius in mm and polar angle in radians of post and peg, the tang not bent."""
 
     post_radius_mm: Array

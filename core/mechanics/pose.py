@@ -125,7 +125,7 @@ def _spring(balance: Balance, index: int, theta: float, swing: Swing) -> SpringP
     if spring.hangs_on_weight:
         own = own_weight(balance.builds.mechanism, spring)
         frame = weight_frame(balance.motion, own)
-    places = (np.reshape(end.place(theta, swing), -1)[0] for end in path.ends)
+    places = (np.reshape(end.place(swing), -1)[0] for end in path.ends)
     post, peg = (frame.point(complex(place)) for place in places)
     length = float(np.reshape(path.length_mm(theta, swing), -1)[0])
     taken_up = float(path.taken_up_mm)

@@ -12,11 +12,12 @@ F · dL/dθ, is then ½ Σ B sin x · dx/dθ · F / L.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
-from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.builds import Array, Builds
-from bobweight.core.mechanics.linkage_kind import Angle
+from bobweight.core.mechanics.linkage_kind import Angle, taken
 from bobweight.core.mechanics.motion import Motion, Swing, next_weight, own_weight
 from bobweight.core.mechanics.places import places
 
@@ -24,74 +25,64 @@ _SCAN = 64  # stretches in which take-ups of a spring with two moving ends are l
 _HALVINGS = 50
 
 
-@frozen
-class End:
+class End(NamedTuple):
     """One end of a spring in the spring's own frame.
 
     ``centre`` is a complex number; the end stands ``arm`` from it at a polar angle that is
-    ``turn_0`` at rest and goes with the cam (``with_cam`` times) and with the swing of a weight
-    (``with_swing`` times).
+    ``turn_0`` at rest and goes ``way`` times (1 or −1; 0 on the plate) with the swing of a weight,
+    or with the cam where there is none.
     """
 
     centre: Array
     arm: Array
     turn_0: Array
-    with_cam: Array = 0.0
+    way: Array = 0.0
     weight: int | None = None
-    with_swing: Array = 0.0
 
     @property
     def stands(self) -> bool:
         """Whether it is fixed to the plate."""
-        return self.weight is None and np.ndim(self.with_cam) == 0 and self.with_cam == 0.0
+        return not isinstance(self.way, np.ndarray) and self.way == 0.0
 
-    def turn(self, theta_rad: Array, swing: Swing) -> Array:
-        """Polar angle about the centre."""
-        angle = self.turn_0
-        if self.weight is not None:
-            return angle + self.with_swing * swing.phi_rad[self.weight]
-        return angle if self.stands else angle + self.with_cam * theta_rad
-
-    def turned(self, swing: Swing) -> tuple[Angle, Array]:
-        """What it turns with, and how many times so much it turns: 1 or −1."""
-        if self.weight is not None:
-            return swing.weights[self.weight], self.with_swing
-        return swing.cam, self.with_cam
-
-    def place(self, theta_rad: Array, swing: Swing) -> Array:
-        """Where it is, as a complex number in the spring's frame."""
-        return self.centre + self.arm * np.exp(1j * self.turn(theta_rad, swing))
-
-
-@frozen
-class _Term:
-    """B cos x with x = x_0 plus the turns of two ends: the second's, less the first's."""
-
-    b_mm2: Array
-    x_0: Array
-    plus: End | None
-    minus: End | None
+    @property
+    def at_rest(self) -> Array:
+        """The arm at rest, as a complex number."""
+        return self.arm * np.exp(1j * self.turn_0)
 
     def turned(self, swing: Swing) -> Angle:
-        """x, by B cos x and B sin x."""
-        found = Angle(cosine=self.b_mm2 * np.cos(self.x_0), sine=self.b_mm2 * np.sin(self.x_0))
-        for end, sign in ((self.plus, 1.0), (self.minus, -1.0)):
-            if end is not None:
-                by, way = end.turned(swing)
-                found = by.onto(found.cosine, found.sine, sign * way)
-        return found
+        """What it turns with."""
+        return swing.cam if self.weight is None else swing.weights[self.weight]
 
     def slope(self, swing: Swing) -> Array:
-        """dx/dθ."""
-        total: Array = 0.0
-        for end, sign in ((self.plus, 1.0), (self.minus, -1.0)):
-            if end is None:
-                continue
-            if end.weight is not None:
-                total = total + (sign * end.with_swing) * swing.slope[end.weight]
-            else:
-                total = total + sign * end.with_cam
-        return total
+        """Slope of that against advance."""
+        return 1.0 if self.weight is None else swing.slope[self.weight]
+
+    def place(self, swing: Swing) -> Array:
+        """Where it is, as a complex number in the spring's frame."""
+        turn = self.turn_0 + self.way * self.turned(swing).rad
+        return self.centre + self.arm * np.exp(1j * turn)
+
+
+class _Term:
+    """B cos x, where x is ``turn_0`` plus the turn of an end, less that of another.
+
+    ``half`` is ½ B at the angle ``turn_0``, as a complex number.
+    """
+
+    def __init__(self, half: Array, end: End, other: End | None = None):
+        # x taken the end's way has the same cosine, and goes as what the end turns with
+        self.half, self.end, self.other = np.asarray(taken(half, end.way)), end, other
+
+    def halves(self, swing: Swing) -> tuple[np.ndarray, Array]:
+        """Half of B cos x, and half of the slope at which it falls against advance."""
+        x, slope = self.half * self.end.turned(swing).unit, self.end.slope(swing)
+        if self.other is not None:
+            way = -self.end.way * self.other.way
+            x = x * taken(self.other.turned(swing).unit, way)
+            slope = slope + way * self.other.slope(swing)
+        elif self.end.weight is None:
+            return x.real, x.imag
+        return x.real, x.imag * slope
 
 
 class SpringPath:
@@ -106,32 +97,33 @@ class SpringPath:
         self.motion = motion
         self.ends = ends_of(builds, index, motion)
         self.a_mm2, self.terms = _cosines(*self.ends)
+        # F / L is the rate, and over the root of half the square of the length this:
+        off = self.initial_tension_n - self.rate_n_per_mm * self.taken_up_mm
+        self._off, self._rate = np.asarray(off / np.sqrt(2.0)), np.asarray(self.rate_n_per_mm)
+        self._half_a_mm2 = np.asarray(0.5 * self.a_mm2)
+
+    def _halves(self, swing: Swing) -> tuple[Array, Array]:
+        """Half the square of the length, and its slope against advance: length times its slope."""
+        cosine, sine = self.terms[0].halves(swing)
+        half, lever = self._half_a_mm2 - cosine, sine
+        for term in self.terms[1:]:
+            cosine, sine = term.halves(swing)
+            half, lever = half - cosine, lever + sine
+        return half, lever
 
     def length_mm(self, theta_rad: Array, swing: Swing) -> Array:
         """Distance from post to peg."""
-        square = self.a_mm2
-        for term in self.terms:
-            square = square - term.turned(swing).cosine
-        return np.sqrt(square)
+        return np.sqrt(2.0 * self._halves(swing)[0])
 
     def lever_mm2(self, theta_rad: Array, swing: Swing) -> Array:
         """Half the slope of the square of the length against advance: length times its slope."""
-        lever: Array = 0.0
-        for term in self.terms:
-            lever = lever + 0.5 * term.turned(swing).sine * term.slope(swing)
-        return lever
+        return self._halves(swing)[1]
 
-    def torque_nmm(self, theta_rad: Array, swing: Swing) -> Array:
+    def torque_nmm(self, theta_rad: Array, swing: Swing) -> np.ndarray:
         """Torque U' against advance while taken up, in N·mm."""
-        length = np.full(np.shape(theta_rad), 0.0) + self.a_mm2
-        lever: Array = 0.0
-        for term in self.terms:
-            x = term.turned(swing)
-            length -= x.cosine
-            lever = lever + x.sine * (0.5 * term.slope(swing))
-        np.sqrt(length, out=length)
-        pull_per_mm = (self.initial_tension_n - self.rate_n_per_mm * self.taken_up_mm) / length
-        pull_per_mm += self.rate_n_per_mm
+        half, lever = self._halves(swing)
+        pull_per_mm: np.ndarray = self._off / np.sqrt(half)
+        pull_per_mm += self._rate
         pull_per_mm *= lever
         return pull_per_mm
 
@@ -152,26 +144,18 @@ class SpringPath:
             return self._found_take_ups(count, end_rad)
         (term,) = self.terms
         with np.errstate(invalid="ignore", divide="ignore"):
-            cosine = (self.a_mm2 - np.square(self.taken_up_mm)) / term.b_mm2
-            x = np.arccos(cosine)
-        end = next(e for e in (term.plus, term.minus) if e is not None)
-        way = 1.0 if term.plus is end else -1.0
+            cosine = (self.a_mm2 - np.square(self.taken_up_mm)) / (2.0 * abs(term.half))
+            x, x_0 = np.arccos(cosine), np.angle(term.half)
         angles = np.empty((count, 2))
         for column, candidate in enumerate((x, -x)):
-            turned = way * (candidate - term.x_0)  # what the end must have turned
-            angle: Array
-            if end.weight is None:
-                angle = np.mod(turned * end.with_cam, 2 * np.pi)  # with_cam is a sign
-            else:
-                kind = self.motion.linkages[end.weight]
-                angle = kind.cam(np.mod(turned * end.with_swing, 2 * np.pi))
+            angle: Array = np.mod(candidate - x_0, 2 * np.pi)  # so much it must turn
+            if term.end.weight is not None:
+                angle = self.motion.linkages[term.end.weight].cam(angle)
             angles[:, column] = np.reshape(angle, -1)
         return angles
 
     def _found_take_ups(self, count: int, end_rad: Array) -> np.ndarray:
         found = np.full((count, 2), np.nan)
-        if not self.terms:
-            return found
         end = np.broadcast_to(np.reshape(end_rad, (-1, 1, 1)), (count, 1, 1))
 
         def beyond(theta: np.ndarray) -> np.ndarray:
@@ -205,7 +189,7 @@ def ends_of(builds: Builds, index: int, motion: Motion) -> tuple[End, End]:
         if body == "plate":
             return End(0.0, radius, angle)
         if body == "cam":
-            return End(0.0, radius, angle, with_cam=side)
+            return End(0.0, radius, angle, way=side)
         weight = own
         turned: Array = 0.0
         same_way: Array = 1.0
@@ -216,7 +200,7 @@ def ends_of(builds: Builds, index: int, motion: Motion) -> tuple[End, End]:
         rest = np.radians(builds.of_a_weight(weight, "rest_angle_deg"))
         pivot = builds.of_a_weight(weight, "pivot_radius_mm") * np.exp(1j * turned)
         turn = turned + same_way * (rest + angle)
-        return End(pivot, radius, turn, weight=weight, with_swing=-same_way)
+        return End(pivot, radius, turn, way=-same_way, weight=weight)
 
     at = places(builds, index, motion)
     tang = builds.value("springs", index, "tang_mm")
@@ -230,20 +214,18 @@ def ends_of(builds: Builds, index: int, motion: Motion) -> tuple[End, End]:
 
 def _cosines(first: End, second: End) -> tuple[Array, tuple[_Term, ...]]:
     """A and the terms B cos x of L² = A − Σ B cos x."""
-    ends = [
-        (end.centre + end.arm * np.exp(1j * end.turn_0), None) if end.stands else (end.centre, end)
-        for end in (first, second)
-    ]
-    (centre_1, one), (centre_2, two) = ends
-    apart, way = abs(centre_2 - centre_1), np.angle(centre_2 - centre_1)
-    square: Array = apart**2
+    apart: Array = _still(second) - _still(first)
+    square: Array = np.abs(apart) ** 2
     terms = []
-    if one is not None:
-        square = square + one.arm**2
-        terms.append(_Term(2.0 * apart * one.arm, one.turn_0 - way, one, None))
-    if two is not None:
-        square = square + two.arm**2
-        terms.append(_Term(2.0 * apart * two.arm, two.turn_0 - way - np.pi, two, None))
-    if one is not None and two is not None:
-        terms.append(_Term(2.0 * one.arm * two.arm, two.turn_0 - one.turn_0, two, one))
-    return square, tuple(terms)
+    for end, other in ((first, apart), (second, -apart)):
+        if not end.stands:
+            square = square + np.square(end.arm)
+            terms.append(_Term(np.conj(other) * end.at_rest, end))
+    if len(terms) == 2:
+        terms.append(_Term(np.conj(first.at_rest) * second.at_rest, second, first))
+    return square, tuple(terms) or (_Term(0.0, first),)
+
+
+def _still(end: End) -> Array:
+    """The place of an end that stands; of another, what it turns about."""
+    return end.centre + end.at_rest if end.stands else end.centre

@@ -58,7 +58,7 @@ class Torques:
 def torques(mechanism: Mechanism) -> Torques:
     """The torques of a mechanism that can be predicted."""
     balance = balance_of(mechanism)
-    edges = balance.edges_rad()
+    edges = balance.edges_rad
     low, high = edges[:, :-1, None], edges[:, 1:, None]
     each = max(8, -(-_KNOTS // low.shape[1]))
     theta = low + (high - low) * np.linspace(0.0, 1.0, each)

@@ -209,7 +209,7 @@ def _seen_from_shaft_deg(m: Mechanism, spring: Spring, end: str) -> float:
     motion = Motion(builds)
     found = ends_of(builds, 0, motion)[("post", "peg").index(end)]
     rest = np.zeros((1, 1, 1))
-    return float(np.degrees(np.angle(np.reshape(found.place(rest, motion.at(rest)), -1)[0])))
+    return float(np.degrees(np.angle(np.reshape(found.place(motion.at(rest)), -1)[0])))
 
 
 def _within_reach(m: Mechanism, index: int) -> tuple[Mechanism, list[str]]:

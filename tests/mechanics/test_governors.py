@@ -78,9 +78,8 @@ class Governor(Balance):
         return np.sqrt(squares[direction == "falling"][0, 0]) * RPM_PER_RAD_S
 
     def curves(self, knots=201):
-        edges = self.edges_rad()
-        out = Speeds(*(np.empty((1, knots * (edges.shape[1] - 1))) for _ in range(3)))
-        self.fill(edges, out, knots)
+        out = Speeds(*np.empty((3, 1, knots * (self.edges_rad.shape[1] - 1))))
+        self.fill(out, knots)
         return curves(out)
 
 
