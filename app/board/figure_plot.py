@@ -16,7 +16,7 @@ from bobweight.app.widgets.plain import set_tip
 from bobweight.app.words import translate
 from bobweight.core.figure.description import CheckSpan, Content, Figure, Label, alike
 from bobweight.core.figure.numbers import figure as written
-from bobweight.core.figure.numbers import span
+from bobweight.core.figure.numbers import span, typed
 from bobweight.core.figure.place import Placed, place_labels
 from bobweight.core.figure.points import decision
 from bobweight.core.judgement.answer import BEING_JUDGED, NOT_READ
@@ -223,7 +223,7 @@ class FigurePlot(PlotSheet):
             NOT_READ: translate("board", "Check point at {0}, {1}: {2}."),
             BEING_JUDGED: translate("board", "Check point at {0}, {1}: it is being judged."),
         }.get(gate.verdict, translate("board", "Check point at {0}, {1}: {2} by the readings."))
-        limits = said(span(written(gate.low), written(gate.high), "°"))
+        limits = said(span(typed(gate.low), typed(gate.high), "°"))
         return words.format(self.place_words(gate.x), limits, said(decision(gate.verdict)))
 
 

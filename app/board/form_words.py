@@ -11,6 +11,7 @@ from bobweight.app.messages import place_text, sentence
 from bobweight.app.messages.lacking import is_blank
 from bobweight.app.store.display import Display
 from bobweight.app.words import label, with_unit, written
+from bobweight.core.figure.numbers import typed
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.mechanics.dimensions import Dimension, dimensions
 from bobweight.core.mechanics.pose import Pose, pose
@@ -41,7 +42,7 @@ def form_lines(outcome: Outcome, made: Completed, display: Display) -> FormLines
         stop_words = translate("Board", "stop")
         stop_tip = translate("Board", "{0}: not known yet. Click to enter it.").format(place)
     else:
-        told = f"{stop:.4g}" if round(stop, 1) != stop else f"{stop:.1f}"
+        told = typed(stop)
         stop_words = translate("Board", "stop {0}°").format(told)
         stop_tip = f"{place}: {told}°"
     pin = ("plate", "stop_radius_mm")

@@ -13,6 +13,7 @@ from bobweight.app.words import with_unit
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.mechanism import SPRING_ROLES
 from bobweight.core.figure.numbers import figure as written
+from bobweight.core.figure.numbers import typed
 from bobweight.core.figure.plan import PosedPlan, PosedSpring
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
@@ -64,7 +65,9 @@ def caption(outcome: Outcome, view: View, lacking: Sequence[str]) -> str:
         )
     ceiling = outcome.comparison.ceiling
     if ceiling is not None:
-        text = translate("Board", "Ceiling of the target {0}°.").format(view.at(ceiling.high_deg))
+        text = translate("Board", "Ceiling of the target {0}°.").format(
+            typed(view.shown(ceiling.high_deg))
+        )
         words.append(text.replace(" ", "\u00a0"))  # one sentence, one line
     return " ".join(words)
 
@@ -77,7 +80,7 @@ def total_caption(docket: Docket) -> str:
             "Board", "Total advance in crank degrees, static not entered and left out."
         )
     words = translate("Board", "Total advance in crank degrees, with {0}° static.")
-    return words.format(f"{static:.1f}")
+    return words.format(typed(static))
 
 
 def missing(
@@ -172,7 +175,7 @@ class PartWords:
         ratio = docket.particulars.ratio_taken
         stop = required(docket.mechanism.stop_deg, "mechanism", "stop_deg")
         words = translate("Board", "Stop at {0}° distributor ({1}° crank). Drag to move it.")
-        words = words.format(written(stop), written(stop * ratio))
+        words = words.format(typed(stop), typed(stop * ratio))
         parts.append(("stop", -1, ("mechanism", "stop_deg"), words))
         for index, name in enumerate(names):
             spring = docket.mechanism.springs[index]

@@ -6,8 +6,11 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from bobweight.app.messages.figure_words import said
+from bobweight.core.docket.docket import Docket
 from bobweight.core.figure import points
+from bobweight.core.figure.numbers import figure
 from bobweight.core.figure.view import View
+from bobweight.core.problems import Problem
 
 if TYPE_CHECKING:
     from bobweight.core.judgement.compare import PointResult
@@ -15,8 +18,12 @@ if TYPE_CHECKING:
 _WORTH_SAYING = 0.01
 
 
-def prediction_text(answer: dict[str, Any]) -> str:
-    """Start, full advance, jumps, plateaux and the curve at some speeds."""
+def prediction_text(answer: dict[str, Any], docket: Docket) -> str:
+    """Start, full advance, jumps, plateaux and the curve at some speeds; blanks are named as parts
+    of the docket."""
+    from bobweight.app.messages import needs_text
+    from bobweight.core.docket.states import path_of
+
     lines = [
         f"Start       {_figure(answer['start_rpm'], 0)} rev/min",
         f"Full        {_figure(answer['full_deg'], 1)}° at "
@@ -33,14 +40,14 @@ def prediction_text(answer: dict[str, Any]) -> str:
             f"{_figure(plateau['from_rpm'], 0)} to {_figure(plateau['to_rpm'], 0)} rev/min"
         )
     if "at" in answer:
-        rows = [
-            (row["speed_rpm"], 0, row["rising_deg"], 2, row["falling_deg"], 2, row["u_deg"], 2)
-            for row in answer["at"]
-        ]
-        lines += ["", *_table(("rev/min", "rising °", "falling °", "± °"), rows)]
-    lines.append("Distributor speed and degrees.")
-    if answer["assumed"]:
-        lines += ["Blank, and taken as usual in the trade:", *answer["assumed"]]
+        keys = (("speed_rpm", 0), ("rising_deg", 2), ("falling_deg", 2), ("u_deg", 2))
+        rows = [[_figure(row[key], digits) for key, digits in keys] for row in answer["at"]]
+        lines += ["", *table_lines([["rev/min", "rising °", "falling °", "± °"], *rows])]
+    uncertain = "; ± is one standard uncertainty" if "at" in answer else ""
+    lines.append(f"Distributor speed and degrees{uncertain}.")
+    blank = [Problem("missing", path_of(path)) for path in answer["assumed"]]
+    if blank:
+        lines.append(needs_text(blank, docket, assumed=True))
     return "\n".join(lines)
 
 
@@ -51,9 +58,7 @@ def verdict_text(results: Sequence[PointResult], view: View) -> str:
     if not results:
         return "The target has no check points."
     heading = ["rev/min", "band °", "found °", "inside", "predicted °", "decision"]
-    rows = [heading, *(_point_cells(point, view) for point in results)]
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    lines = ["   ".join(map(str.rjust, row, widths)) for row in rows]
+    lines = table_lines([heading, *(_point_cells(point, view) for point in results)])
     shaft = {
         "distributor": "Distributor speed and degrees",
         "crank": "Engine speed and crank degrees without static",
@@ -108,13 +113,17 @@ def decision_text(decision: dict[str, Any]) -> str:
     return "\n".join(lines)
 
 
-def _table(heading: tuple[str, ...], rows: list[tuple]) -> list[str]:
-    lines = ["".join(f"{name:>11}" for name in heading)]
+def table_lines(rows: Sequence[Sequence[str]], words: int = 0) -> list[str]:
+    """Rows of cells, the heading first, in columns as wide as they need; the first ``words``
+    columns begin at the left."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = []
     for row in rows:
-        pairs = zip(row[::2], row[1::2], strict=True)
-        lines.append("".join(f"{_figure(value, digits):>11}" for value, digits in pairs))
+        cells = zip(row, widths, strict=True)
+        sides = (c.ljust(w) if i < words else c.rjust(w) for i, (c, w) in enumerate(cells))
+        lines.append("   ".join(sides).rstrip())
     return lines
 
 
 def _figure(value: float | None, digits: int) -> str:
-    return "–" if value is None else f"{value:.{digits}f}"
+    return "–" if value is None else figure(value, digits)

@@ -41,7 +41,13 @@ def _act(arguments: argparse.Namespace) -> int:
 
     docket = docket_from(arguments.file)
     answer = answers.prediction_answer(docket, arguments.file, arguments.at)
-    print(answers.json_text(answer) if arguments.json else plain_text.prediction_text(answer))
+    if arguments.json:
+        print(answers.json_text(answer))
+    else:
+        from bobweight.core.judgement.assume import assume
+
+        described = docket.with_changes(mechanism=assume(docket).mechanism)
+        print(plain_text.prediction_text(answer, described))
     sys.stdout.flush()
     return DONE
 

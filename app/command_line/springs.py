@@ -82,24 +82,27 @@ def _tray(name: str | None) -> Tray:
 
 def text(answer: dict[str, Any]) -> str:
     """The candidates as a table."""
+    from bobweight.app.command_line.plain_text import table_lines
+    from bobweight.app.messages.figures import work_word
+    from bobweight.core.figure.numbers import figure
+    from bobweight.core.units import percent
+
     if not answer["candidates"]:
         return "No pair of the tray leaves the mechanism working."
-    both = ("primary", "secondary")
-    names = [tuple(c[key] or "(stays)" for key in both) for c in answer["candidates"]]
-    wide = max(12, *(len(name) + 2 for pair in names for name in pair))
-    heading = ("post mm", "post mm", "slack mm", "stop °", "margin °", "p inside")
-    springs = f"{'work':<20}{'primary':<{wide}}{'secondary':<{wide}}"
-    lines = [springs + "".join(f"{h:>10}" for h in heading)]
-    for (primary, secondary), c in zip(names, answer["candidates"], strict=True):
-        figures = (
-            c["primary_post_mm"], c["secondary_post_mm"], c["secondary_slack_mm"], c["stop_deg"],
-            c["margin_deg"], c["probability_inside"],
-        )  # fmt: skip
-        lines.append(
-            f"{c['work']:<20}{primary:<{wide}}{secondary:<{wide}}"
-            + "".join(f"{value:>10.2f}" for value in figures)
-        )
-    lines.append("Posts are bent from where they were measured. Distributor degrees.")
+    keys = (
+        "primary_post_mm", "secondary_post_mm", "secondary_slack_mm", "stop_deg", "margin_deg",
+    )  # fmt: skip
+    rows = [["work", "primary", "secondary", "primary post mm", "secondary post mm", "slack mm",
+             "stop °", "margin °", "inside"]]  # fmt: skip
+    for c in answer["candidates"]:
+        names = [c[key] or "(stays)" for key in ("primary", "secondary")]
+        figures = [figure(c[key], 2) for key in keys]
+        rows.append([work_word(c["work"]), *names, *figures, percent(c["probability_inside"])])
+    lines = table_lines(rows, words=3)
+    lines.append(
+        "Posts are bent from where they were measured. Distributor degrees; the margin is to the "
+        "nearest limit."
+    )
     return "\n".join(lines)
 
 

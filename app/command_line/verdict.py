@@ -32,6 +32,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 def _act(arguments: argparse.Namespace) -> int:
     from bobweight.app.command_line import answers, plain_text
+    from bobweight.app.messages.figures import judged_by
     from bobweight.core.figure.view import view_of
     from bobweight.core.judgement.judged import judged_outcome
 
@@ -53,6 +54,8 @@ def _act(arguments: argparse.Namespace) -> int:
             heading = f"{name}\n\n" if several else ""
             points = judged_outcome(known, decision.judgement).comparison.all_points
             text = plain_text.verdict_text(points, view_of(docket))
+            if len(docket.sessions) > 1:  # else nobody asks which
+                text += f"\n{judged_by(known, decision.judgement.also_read)}"
             print(f"{heading}{text}\n\n{plain_text.decision_text(answer)}")
             if several and name != arguments.files[-1]:
                 print()

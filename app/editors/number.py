@@ -157,18 +157,19 @@ class NumberField(Field):
                 self._show_blank()
 
     def show_used(self, value: float | None) -> None:
-        """What is used while nothing is typed, grey too; None for nothing."""
+        """What is used while nothing is typed, grey too and exact; None for nothing."""
         if value != self._used:
             self._used = value
             self._show_blank()
 
     def _show_blank(self) -> None:
         value, u = self._blank_texts()
-        if self._used is not None and self.value is None:
-            value = written(self._used, self.parameter.quantity, self.symbol)
+        used = None if self.value is not None else self._used
         nothing = self.blank is not None and self.value is None and not value
         about = translate("editors", "≈ {number}").format(number=value) if value else ""
         about = translate("editors", "not known") if nothing else about
+        if used is not None:
+            about = written(used, self.parameter.quantity, self.symbol)
         self.edit.setPlaceholderText(self._assumed_text() or about)
         if self.u_edit is not None:
             usual = translate("editors", "{u} usual").format(u=u)

@@ -36,10 +36,12 @@ _ROOT = QModelIndex()
 
 
 def _in_short_lines(heading: str, column: int, fits: Callable[[int, str], bool]) -> str:
-    """A heading in as few lines as fit, a word at least in each and a long one parted; a unit has
-    its own line, and its sign stays with its word."""
+    """A heading in as few lines as fit, a word at least in each and a shorter one for a long one; a
+    unit has its own line, and its sign stays with its word."""
     lines: list[str] = []
-    text = heading.replace("Depression", translate("editors", "De-\npres-\nsion"))
+    text, long = heading, translate("parameters", "Depression")
+    if text.startswith(long) and not fits(column, long):
+        text = text.replace(long, translate("editors", "Vac."))
     for part in text.replace(" °", "\u00a0°").split("\n"):
         first, *others = part.split(" ")
         lines.append(first)

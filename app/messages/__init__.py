@@ -70,6 +70,15 @@ OF_ONE = {
 }
 """The sentence of a code where what is counted is one."""
 
+OF_NONE = {
+    "too-few-readings": QT_TRANSLATE_NOOP(
+        "messages",
+        "No reading was taken with the pipe off; {needed} are the least to judge by, and twenty do "
+        "well.",
+    ),
+}
+"""Likewise where there is none of it."""
+
 _SUFFIXES = {
     "deg": "°",
     "rpm": SPEED.stored.symbol,
@@ -90,8 +99,11 @@ def sentence(problem: Problem, docket: Record | None = None, display: Display | 
     shown.
     """
     source = SENTENCES.get(problem.code, SENTENCES["unheard-of"])
-    if 1 in (problem.facts.get("count"), problem.facts.get("given")):
+    counts = problem.facts.get("count"), problem.facts.get("given")
+    if 1 in counts:
         source = OF_ONE.get(problem.code, source)
+    elif 0 in counts:
+        source = OF_NONE.get(problem.code, source)
     facts = _facts(problem, docket, display)
     facts["place"] = place_text(problem.path, docket) or translate("messages", "The input")
     facts["code"] = problem.code

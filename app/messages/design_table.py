@@ -18,7 +18,7 @@ DESIGN_TABLE = {
     "no-spring-to-replace": QT_TRANSLATE_NOOP(
         "messages",
         "The mechanism has no {role} spring whose post and peg are known. Enter one on the "
-        "Mechanism page, the rate may be a guess.",
+        "Mechanism page; the rate may be a guess.",
     ),
     "figure-doubted-first": QT_TRANSLATE_NOOP(
         "messages",

@@ -406,7 +406,8 @@ HELPS = {
     "check-tachometer": QT_TRANSLATE_NOOP("explanations", "Check the tachometer to {u}"),
     "measure": QT_TRANSLATE_NOOP("explanations", "Measure “{what}” to ±\u00a0{u}"),
     "enter-table": QT_TRANSLATE_NOOP(
-        "explanations", "Enter the table for its number: without one nothing can be called inside"
+        "explanations",
+        "Enter the table for the unit’s number: without one nothing can be called inside",
     ),
 }
 """What would help the decision, by code."""

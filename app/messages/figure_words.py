@@ -97,6 +97,13 @@ FIGURE_WORDS: dict[str, str] = {
 }
 
 
+class Fact(str):
+    """A text put into another: ``{name:within}`` writes it as it stands within a sentence."""
+
+    def __format__(self, spec: str) -> str:
+        return lower_first(self) if spec == "within" else str.__format__(self, spec)
+
+
 def said(content: Content, words: Mapping[str, str] = FIGURE_WORDS) -> str:
     """The text of a string or word, in the language of the window.
 
@@ -123,4 +130,5 @@ def said(content: Content, words: Mapping[str, str] = FIGURE_WORDS) -> str:
         parts = [str(facts[key]) for key in ("title", "date") if facts[key]]
         facts["session"] = ", ".join(parts) + ": " if parts else ""
     of_one = words.get(f"{content.code}-one") if str(facts.get("count")) == "1" else None
-    return translate("sheet", of_one or words[content.code]).format(**facts)
+    told = {key: Fact(fact) if isinstance(fact, str) else fact for key, fact in facts.items()}
+    return translate("sheet", of_one or words[content.code]).format(**told)

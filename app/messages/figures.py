@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
-from bobweight.app.store.display import Display
 from bobweight.app.words import amount, option_text, significant, translate, with_unit, written
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.docket.spring_source import SpringSource
+from bobweight.core.figure.numbers import figure as rounded
 from bobweight.core.record import Record, parameters
 from bobweight.core.units import ANGLE, Quantity
 
 if TYPE_CHECKING:  # the first page shown writes figures, and has no tray
+    from bobweight.app.store.display import Display
     from bobweight.core.design.tray import TraySpring
+    from bobweight.core.judgement.outcome import Outcome
 
 
 def figure(value: float, u: float | None = None) -> str:
@@ -75,14 +78,24 @@ def spring_title(spring: TraySpring, row: int) -> str:
     return spring.label.strip() or translate("springs", "Spring {number}").format(number=row + 1)
 
 
+def work_word(work: str) -> str:
+    """What is to be done for a pair, in a word or two."""
+    return {
+        "one-spring": translate("springs", "1 spring"),
+        "one-spring-bent": translate("springs", "1 + bend"),
+        "two-springs": translate("springs", "2 + bend"),
+        "two-springs-unbent": translate("springs", "2 springs"),
+    }[work]
+
+
 def signed(value: float, digits: int = 1) -> str:
     """Degrees with their sign, minus as a sign."""
-    return f"{value:+.{digits}f}".replace("-", "−")
+    return rounded(value, digits, True)
 
 
 def degrees(value: float, digits: int = 1) -> str:
     """Degrees with the degree sign."""
-    return f"{value:.{digits}f}°".replace("-", "−")
+    return f"{rounded(value, digits)}°"
 
 
 def session_name(docket: Docket, index: int) -> str:
@@ -95,6 +108,24 @@ def session_title(docket: Docket, index: int) -> str:
     """What a session is called in a list: with its date."""
     name, date = session_name(docket, index), docket.sessions[index].date
     return f"{name}, {date}" if date else name
+
+
+def judged_by(outcome: Outcome, also_read: Collection[int] = ()) -> str:
+    """By which session's readings a unit is judged, and which others count too."""
+    if outcome.session < 0:
+        return translate("verdict", "There is no session of readings yet.")
+    text = translate("verdict", "Judged by the readings of “{session}”, {count}\u00a0in\u00a0use.")
+    used = int((~outcome.reduced.left_out).sum())
+    if not len(outcome.reduced.left_out):
+        text = translate("verdict", "“{session}” has no readings yet.")
+    elif not used:
+        text = translate("verdict", "No reading of “{session}” is in use.")
+    text = text.format(session=session_title(outcome.docket, outcome.session), count=used)
+    if used and also_read:
+        more = translate("verdict", "What no alteration touched is also known from {sessions}.")
+        titles = (f"“{session_title(outcome.docket, each)}”" for each in sorted(also_read))
+        text += " " + more.format(sessions=", ".join(titles))
+    return text
 
 
 def static_is_assumed(instrument: Instrument) -> bool:

@@ -21,6 +21,7 @@ from bobweight.app.messages.explanations import (
 )
 from bobweight.app.messages.sizes import in_unit
 from bobweight.app.words import lower_first, parameter_of, significant, translate, with_unit
+from bobweight.core.figure.numbers import figure as rounded
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.answer import Help, Judgement, PointJudgement
 from bobweight.core.judgement.loss import LEFT_OUTSIDE
@@ -138,7 +139,7 @@ def speed_text(judgement: Judgement, rpm: float, frame: str = "") -> str:
 def angle_text(judgement: Judgement, deg: float, frame: str = "", shaft: bool = True) -> str:
     """A difference of distributor degrees, at the shaft of a frame; without one, of the table's."""
     view = view_of(judgement.docket, frame)
-    shown = f"{deg * view.factor:.1f}"
+    shown = rounded(deg * view.factor)
     if not shaft:
         return f"{shown}°"
     if view.frame != "distributor":
@@ -298,7 +299,7 @@ def reason_sentence(reason: Problem, judgement: Judgement, frame: str = "") -> s
         elif key == "factor":
             facts[key] = significant(value, 2)
         elif reason.facts.get("unit") == "°":
-            facts[key] = f"{value:.1f}°".replace("-", "−")
+            facts[key] = f"{rounded(value)}°"
         elif reason.facts.get("unit") == "rev/min":
             facts[key] = with_unit(f"{value:.0f}", shaft_unit(_read_at_crank(judgement)))
         else:

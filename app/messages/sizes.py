@@ -163,7 +163,7 @@ def _ought(
     if _sound_part(size, factor, decimals) == size.nominal:
         return of_sound
     if value == 0:  # worked out, and nobody measured a nought
-        of_sound = translate("explanations", "next to none")
+        of_sound = translate("explanations", "almost none, as a sound unit has")
     stated = in_unit(required(size.nominal), quantity, display)
     said = translate("explanations", "{sound} ({stated} stated)")
     if not entered:

@@ -42,8 +42,9 @@ class PointWords:
                    spoken=self.measured_spoken),
             Column(translate("pages", "Band\n°"), self.band, True),
             Column(
-                translate("pages", "Pre-\ndicted\n°"), self.predicted, True,
+                translate("pages", "Predicted\n°"), self.predicted, True,
                 colour=_predicted_colour, spoken=self.predicted_spoken,
+                short=translate("pages", "Pred.\n°"),
             ),
         )  # fmt: skip
 

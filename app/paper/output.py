@@ -25,7 +25,7 @@ from bobweight.app.paper.type import FALLBACKS, FINE_DPI, FontRuler
 from bobweight.app.paper.words import worded
 from bobweight.app.store.disk import Waits, without_window
 from bobweight.app.store.images import byte_buffer, image_bytes
-from bobweight.app.words import translate
+from bobweight.app.words import lower_first, translate
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.file import write_atomically
 from bobweight.core.docket.mechanism import Mechanism
@@ -65,7 +65,7 @@ def _unpredicted(judged: Outcome) -> str:
     if others:
         why = sentence(others[0], judged.docket)
         return translate("sheet", "No predicted curve. {why}").format(why=why)
-    names = [place_text(p.path, judged.docket) for p in grave]
+    names = [lower_first(place_text(p.path, judged.docket)) for p in grave]
     listed, more = "; ".join(names[:_MOST_NAMES]), len(names) - _MOST_NAMES
     said = translate("sheet", "No predicted curve. Not measured: {names}.")
     if more > 0:

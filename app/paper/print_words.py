@@ -11,8 +11,10 @@ def QT_TRANSLATE_NOOP(_context: str, text: str) -> str:
 
 PRINT_WORDS: dict[str, str] = {
     "print-at-true-size": QT_TRANSLATE_NOOP(
-        "sheet", "Print at 100 %, not fitted to the page; then measure the bar."
+        "sheet", "Print at 100 %, not fitted to the page; then measure {line}."
     ),
+    "the-bar": QT_TRANSLATE_NOOP("sheet", "the bar"),
+    "check-line": QT_TRANSLATE_NOOP("sheet", "the {length_mm} mm line"),
     # measuring card
     "measuring-card-title": QT_TRANSLATE_NOOP("sheet", "Measuring card"),
     "measuring-card-how": QT_TRANSLATE_NOOP(
@@ -162,7 +164,10 @@ PRINT_WORDS: dict[str, str] = {
         "sheet", "{total}° at {speed} rev/min (a usual idle), falling"
     ),
     "figure-outside": QT_TRANSLATE_NOOP("sheet", "✗ {value}"),
-    "card-outside": QT_TRANSLATE_NOOP("sheet", "lies outside the target."),
+    "card-outside": QT_TRANSLATE_NOOP(
+        "sheet", "predicted by the unit’s figures, and outside the target."
+    ),
+    "card-judged": QT_TRANSLATE_NOOP("sheet", "By the readings: {said:within}"),
     "card-mark": QT_TRANSLATE_NOOP("sheet", "Error of the mark"),
     "card-lag": QT_TRANSLATE_NOOP("sheet", "Delay of the lamp"),
     "card-scale": QT_TRANSLATE_NOOP("sheet", "Tachometer"),

@@ -17,12 +17,16 @@ RECORD_WORDS: dict[str, str] = {
     "short-altered": QT_TRANSLATE_NOOP("sheet", "Altered"),
     "short-compared": QT_TRANSLATE_NOOP("sheet", "Before, after"),
     "short-set": QT_TRANSLATE_NOOP("sheet", "Set up"),
-    "phrase-fail": QT_TRANSLATE_NOOP("sheet", "Fails: {name} {value} ({limits})."),
-    "phrase-borderline": QT_TRANSLATE_NOOP("sheet", "Borderline: {name} {value} ({limits})."),
-    "phrase-shown": QT_TRANSLATE_NOOP("sheet", "Not judged: {name} {value} ({limits})."),
-    "phrase-plain-shown": QT_TRANSLATE_NOOP("sheet", "Not judged: {name}, {value}."),
-    "phrase-plain-fail": QT_TRANSLATE_NOOP("sheet", "Fails: {name}, {value}."),
-    "phrase-plain-borderline": QT_TRANSLATE_NOOP("sheet", "Borderline: {name}, {value}."),
+    "phrase-fail": QT_TRANSLATE_NOOP("sheet", "Fails: {name:within} {value} ({limits})."),
+    "phrase-borderline": QT_TRANSLATE_NOOP(
+        "sheet", "Borderline: {name:within} {value} ({limits})."
+    ),
+    "phrase-shown": QT_TRANSLATE_NOOP("sheet", "Not judged: {name:within} {value} ({limits})."),
+    "phrase-plain-shown": QT_TRANSLATE_NOOP("sheet", "Not judged: {name:within}, {value:within}."),
+    "phrase-plain-fail": QT_TRANSLATE_NOOP("sheet", "Fails: {name:within}, {value:within}."),
+    "phrase-plain-borderline": QT_TRANSLATE_NOOP(
+        "sheet", "Borderline: {name:within}, {value:within}."
+    ),
     "count-fail": QT_TRANSLATE_NOOP("sheet", "{count} fail."),
     "count-borderline": QT_TRANSLATE_NOOP("sheet", "{count} borderline."),
     "count-shown": QT_TRANSLATE_NOOP("sheet", "{count} shown, not judged."),
@@ -49,10 +53,10 @@ RECORD_WORDS: dict[str, str] = {
     "session-number": QT_TRANSLATE_NOOP("sheet", "session {number}"),
     # at length
     "not-printed": QT_TRANSLATE_NOOP("sheet", "Not printed at length, but in the docket: {names}."),
-    "list-of-1": QT_TRANSLATE_NOOP("sheet", "{n0}"),
-    "list-of-2": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}"),
-    "list-of-3": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}, {n2}"),
-    "list-of-4": QT_TRANSLATE_NOOP("sheet", "{n0}, {n1}, {n2}, {n3}"),
+    "list-of-1": QT_TRANSLATE_NOOP("sheet", "{n0:within}"),
+    "list-of-2": QT_TRANSLATE_NOOP("sheet", "{n0:within}, {n1:within}"),
+    "list-of-3": QT_TRANSLATE_NOOP("sheet", "{n0:within}, {n1:within}, {n2:within}"),
+    "list-of-4": QT_TRANSLATE_NOOP("sheet", "{n0:within}, {n1:within}, {n2:within}, {n3:within}"),
     "record-said": QT_TRANSLATE_NOOP("sheet", "Record of the work."),
     "record-empty": QT_TRANSLATE_NOOP(
         "sheet", "Nothing is recorded yet: no findings, no second session, no alterations."

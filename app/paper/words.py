@@ -156,7 +156,7 @@ WORDS: dict[str, str] = {
         "sheet", "At rest, from above, for clockwise (assumed); not to scale"
     ),
     "plan-from": QT_TRANSLATE_NOOP("sheet", "mm from the axis, or a weight’s pivot"),
-    "of-weight": QT_TRANSLATE_NOOP("sheet", "Weight {number}: {name}"),
+    "of-weight": QT_TRANSLATE_NOOP("sheet", "Weight {number}: {name:within}"),
     "rows-measured": QT_TRANSLATE_NOOP("sheet", "Places of the cam measured"),
     "rows-learned": QT_TRANSLATE_NOOP("sheet", "Places of the cam learnt"),
     "assumed": QT_TRANSLATE_NOOP("sheet", "assumed"),

@@ -31,6 +31,7 @@ from bobweight.core.problems import required
 from bobweight.core.units import DEPRESSION
 
 _LEAST_PLOT_PX = 200
+_NO_READING = "–"
 
 
 class Results(QWidget):
@@ -148,9 +149,10 @@ class Results(QWidget):
         speed = f"{'▸ ' if near else ''}{point.speed_rpm:.0f}"
         cells = [self._cell(point, direction) for direction in ("rising", "falling")]
         verdict = verdicts.get(point.point, NOT_READ)
-        judged = point_text(verdict), theme_for().verdict(verdict)
+        by_curve = verdict != NOT_READ and set(cells) == {_NO_READING}
+        judged = point_text(verdict, by_curve), theme_for().verdict(verdict)
         return (speed, band_text(point.low_deg, point.high_deg), *cells, judged)
 
     def _cell(self, point: Planned, direction: str) -> str:
         group = self._taking.group_at(point, direction)
-        return "–" if group is None else plain_degrees(group.angle_deg)
+        return _NO_READING if group is None else plain_degrees(group.angle_deg)

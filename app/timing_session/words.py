@@ -5,7 +5,7 @@ from __future__ import annotations
 from bobweight.app.messages.figure_words import said
 from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.app.words import translate
-from bobweight.core.figure.numbers import figure, span
+from bobweight.core.figure.numbers import figure, span, typed
 from bobweight.core.figure.points import decision
 from bobweight.core.judgement.taking import REPEATS, Group, Planned, Suggestion
 
@@ -23,7 +23,7 @@ def direction_text(direction: str) -> str:
 
 def plain_degrees(value: float) -> str:
     """Degrees to a tenth."""
-    return f"{value:.1f}°".replace("-", "−")
+    return f"{figure(value)}°"
 
 
 def suggestion_text(suggestion: Suggestion | None) -> str:
@@ -69,12 +69,16 @@ def group_place(group: Group) -> str:
 
 def band_text(low_deg: float | None, high_deg: float | None) -> str:
     """A band as the instrument shows it."""
-    return said(span(figure(low_deg), figure(high_deg), "°"))
+    return said(span(typed(low_deg), typed(high_deg), "°"))
 
 
-def point_text(verdict: str) -> str:
-    """What all that is known says of a check point, by sign and word."""
-    return f"{VERDICT_SIGNS[verdict]} {said(decision(verdict))}"
+def point_text(verdict: str, by_curve: bool = False) -> str:
+    """What all that is known says of a check point, by sign and word; where nobody read it itself,
+    that the curve as a whole says so."""
+    text = f"{VERDICT_SIGNS[verdict]} {said(decision(verdict))}"
+    if not by_curve:
+        return text
+    return translate("timing", "{verdict}, by the whole curve").format(verdict=text)
 
 
 def standing_text(point: Planned | None, verdict: str, held: str = "") -> str:

@@ -73,6 +73,8 @@ class Column:
         The cell for the ear, where signs would not be understood.
     spare : bool
         Told elsewhere as well: left out where there is no room for it.
+    short : str
+        The heading where there is no room for the whole; empty if it has no shorter one.
     """
 
     heading: str
@@ -83,22 +85,19 @@ class Column:
     colour: Callable[[Any], str] | None = None
     spoken: Callable[[Any], str] | None = None
     spare: bool = False
+    short: str = ""
 
-    def head(self) -> str:
+    def head(self, short: bool = False) -> str:
         """The heading with its unit."""
-        return f"{self.heading}\n{self.unit()}" if self.unit is not None else self.heading
+        heading = (self.short if short else "") or self.heading
+        return f"{heading}\n{self.unit()}" if self.unit is not None else heading
 
     def said(self, row: Any) -> str:
         """Heading and cell for the ear."""
-        name = whole_words(self.heading).replace("\n", " ")
+        name = self.heading.replace("\n", " ")
         if self.unit is not None:
             name = f"{name}, {self.unit()}"
         return f"{name}: {(self.spoken or self.text)(row)}"
-
-
-def whole_words(heading: str) -> str:
-    """A heading without the hyphens that part its words."""
-    return heading.replace("-\n", "")
 
 
 def _cell(column: Column, row: Any) -> tuple[str, str]:
@@ -115,7 +114,7 @@ class TableModel(QAbstractTableModel):
         super().__init__(parent)
         self.columns = tuple(columns)
         self.rows: tuple[Any, ...] = ()
-        self._row_tip, self._parted = row_tip, True
+        self._row_tip, self._short = row_tip, True
         self._told: tuple[list[str], list[list[tuple[str, str]]]] = [], []
 
     def show_rows(self, rows: Sequence[Any]) -> bool:
@@ -158,9 +157,9 @@ class TableModel(QAbstractTableModel):
         told = self._told[1]
         return told[row][column] if told else _cell(self.columns[column], self.rows[row])
 
-    def part_headings(self, parted: bool) -> bool:
-        """Write headings as they are parted for want of room, or whole. True if that is news."""
-        news, self._parted = parted != self._parted, parted
+    def shorten_headings(self, short: bool) -> bool:
+        """Write headings short for want of room, or whole. True if that is news."""
+        news, self._short = short != self._short, short
         if news:
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.columns) - 1)
         return news
@@ -190,8 +189,7 @@ class TableModel(QAbstractTableModel):
         if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(self.columns):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
-            head = self.columns[section].head()
-            return head if self._parted else whole_words(head)
+            return self.columns[section].head(self._short)
         if role == Qt.ItemDataRole.ToolTipRole:
             return self.columns[section].tip or None
         if role == Qt.ItemDataRole.TextAlignmentRole:
@@ -245,7 +243,7 @@ class ReadTable(QTableView):
         super().__init__()
         self._most, self._wider = most_rows, False
         self._needed_px = 0
-        self._parted_at_px: int | None = None
+        self._short_at_px: int | None = None
         self._fitted_font = ""
         self._heading_px: dict[tuple[str, object], int] = {}  # by type and words
         self._wraps = wraps
@@ -318,10 +316,10 @@ class ReadTable(QTableView):
             self._needed_px = needed + frame
             self.updateGeometry()
         room = self.width() - frame
-        # Once parted they stay so: narrower figures would move all that is below.
-        parted = room < sum(whole.values()) or room == self._parted_at_px
-        self._parted_at_px = room if parted else None
-        if self.table_model.part_headings(parted):
+        # Once short they stay so: narrower figures would move all that is below.
+        short = room < sum(whole.values()) or room == self._short_at_px
+        self._short_at_px = room if short else None
+        if self.table_model.shorten_headings(short):
             narrow = self.text_widths(_COMPARED_ROWS)
         if room < needed:
             widths = {place: narrow[place] for place in shown}
@@ -355,7 +353,7 @@ class ReadTable(QTableView):
     def _whole_heading_px(self, column: int) -> int:
         """How wide a heading is with its words whole."""
         metrics = self.horizontalHeader().fontMetrics()
-        lines = whole_words(self.table_model.columns[column].head()).split("\n")
+        lines = self.table_model.columns[column].head().split("\n")
         return max(map(metrics.horizontalAdvance, lines)) + 2 * _CELL_PX
 
     def _share(self, widths: dict[int, int], left_px: int, numbers: Sequence[int]) -> None:
@@ -493,9 +491,7 @@ class ReadTable(QTableView):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Copy takes the whole table, with its headings, for a spreadsheet."""
         if event.matches(QKeySequence.StandardKey.Copy):
-            heads = [
-                whole_words(column.head()).replace("\n", " ") for column in self.table_model.columns
-            ]
+            heads = [column.head().replace("\n", " ") for column in self.table_model.columns]
             lines = ["\t".join(line) for line in [heads, *self.texts()]]
             text = "\n".join(lines).replace("−", "-")  # as spreadsheets read it
             QGuiApplication.clipboard().setText(text)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from bobweight.core.figure.description import Content, word
@@ -13,22 +14,25 @@ PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
 
 
 def figure(value: float | None, decimals: int = 1, signed: bool = False) -> str:
-    """A number with fixed decimals, a true minus sign and never "-0.0"; empty for None or NaN."""
+    """A number with fixed decimals, a half rounded up as a hand does, a true minus sign and never
+    "-0.0"; empty for None or NaN."""
     if value is None or not math.isfinite(value):
         return ""
-    text = f"{abs(value):.{decimals}f}"
+    least = Decimal(1).scaleb(-decimals)
+    text = f"{Decimal(f'{abs(value):.12g}').quantize(least, ROUND_HALF_UP):f}"
     if float(text) == 0:
         return text
     return (MINUS if value < 0 else "+" if signed else "") + text
 
 
-def limit(value: float | None) -> str:
-    """A limit as its table has it: with one decimal, or with two where it ends on a twentieth, as
-    a half crank degree does at the distributor (6.25)."""
+def typed(value: float | None, signed: bool = False) -> str:
+    """An angle that somebody typed, as it was typed: with one decimal, or with two where it has
+    two, as a half crank degree has at the distributor (6.25). One that conversion gave more is
+    rounded to one."""
     if value is None or not math.isfinite(value):
         return ""
-    twentieth = abs(20 * value - round(20 * value)) < 1e-6
-    return figure(value, 2).removesuffix("0") if twentieth else figure(value)
+    two = abs(100 * value - round(100 * value)) < 1e-6
+    return figure(value, 2, signed).removesuffix("0") if two else figure(value, 1, signed)
 
 
 def short(value: float | None, decimals: int = 3) -> str:

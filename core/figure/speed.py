@@ -21,6 +21,7 @@ from bobweight.core.figure.description import (
     word,
 )
 from bobweight.core.figure.events import curve_events
+from bobweight.core.figure.numbers import typed
 from bobweight.core.figure.overlay import Overlay, overlay_parts
 from bobweight.core.figure.ranges import ANGLE_STEPS, SPEED_STEPS, finite, round_range
 from bobweight.core.figure.traces import branch_trace, is_one_curve, named, on_branch
@@ -281,7 +282,7 @@ def _bound_labels(bounds: Sequence[Bound], x_range: tuple[float, float],
             found.append(Label("start", said, spots, "bound", (-0.6, 1.0)))
         else:
             spots = tuple((x_range[1] * share, bound.at) for share in (0.08, 0.2, 0.35, 0.6, 0.85))
-            said = word("ceiling-at", advance=view.at(view.stored(bound.at)))
+            said = word("ceiling-at", advance=typed(bound.at))
             found.append(Label("ceiling", said, spots, "bound", (1.0, -1.0)))
     return found
 

@@ -9,7 +9,7 @@ from typing import Any
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Session
 from bobweight.core.figure.description import Content, Word, word
-from bobweight.core.figure.numbers import figure, limit, short, span, with_u
+from bobweight.core.figure.numbers import figure, short, span, typed, with_u
 from bobweight.core.frozen import frozen
 from bobweight.core.units import DEPRESSION
 
@@ -104,7 +104,7 @@ class View:
 
     def between(self, low_deg: float, high_deg: float) -> Content:
         """A band in words; an infinite end is no limit."""
-        return span(limit(self.shown(low_deg)), limit(self.shown(high_deg)))
+        return span(typed(self.shown(low_deg)), typed(self.shown(high_deg)))
 
     def session_of(self, docket: Docket) -> Session | None:
         """The session of readings that is shown; None if the docket has none."""
@@ -114,7 +114,7 @@ class View:
     @property
     def said(self) -> Word:
         """The words that say which frame the figures are in."""
-        return word(f"frame-{self.frame}", static=figure(self.static_deg))
+        return word(f"frame-{self.frame}", static=typed(self.static_deg))
 
 
 def view_of(docket: Docket, frame: str = "", depression_unit: str = "kPa",

@@ -11,7 +11,7 @@ from bobweight.core.docket.particulars import Particulars
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.figure import points
 from bobweight.core.figure.description import Content, word
-from bobweight.core.figure.numbers import MINUS, PLUS_MINUS, aligned, figure, short, stated
+from bobweight.core.figure.numbers import MINUS, PLUS_MINUS, aligned, figure, short, stated, typed
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.places import as_polar
@@ -86,7 +86,7 @@ def particulars(docket: Docket) -> Facts:
             found.append((label(record, key), word("not-entered")))
     found.append(crank_turns(record))
     if record.stamped_maximum_deg is not None:
-        value: Content = word("degrees-distributor", value=figure(record.stamped_maximum_deg))
+        value: Content = word("degrees-distributor", value=typed(record.stamped_maximum_deg))
         found.append((label(record, "stamped_maximum_deg"), value))
     if docket.setting_up.static_deg is not None:
         value = stated(docket.setting_up, "static_deg")
@@ -377,7 +377,7 @@ def how_read(outcome: Outcome, view: View) -> Content:
         f"read-with-{instrument.kind}",
         title=plain(session.title), date=plain(session.date),
         count=len(read), pumped=word("read-pumped", count=pumped) if pumped else "",
-        static=short(instrument.static_deg, 1), mark=figure(instrument.mark_error_deg, 1, True),
+        static=short(instrument.static_deg, 2), mark=typed(instrument.mark_error_deg, True),
         scale=short(instrument.tachometer_scale, 4), lag=short(instrument.lag_ms, 3),
         u_speed=short(instrument.u_speed_rpm, 1), u_angle=short(instrument.u_angle_deg, 2),
         pm=PLUS_MINUS, left_out=sum(r.left_out for r in session.readings),

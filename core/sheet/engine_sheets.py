@@ -20,7 +20,7 @@ from bobweight.core.bench.setting import (
 from bobweight.core.docket.docket import Docket
 from bobweight.core.docket.readings import Instrument
 from bobweight.core.figure.description import Content, Word, word
-from bobweight.core.figure.numbers import aligned, figure, limit, short, span
+from bobweight.core.figure.numbers import aligned, figure, short, span, typed
 from bobweight.core.figure.view import View
 from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.instrument import Reader
@@ -84,7 +84,8 @@ def lamp_sheet(outcome: Outcome, paper: str, ruler: Ruler, *, view: View | None 
     pages = Pages(paper, ruler, word("card-title"), _subject(outcome), workshop, with_bar=False)
     pages.facts(_card_facts(outcome, card, instrument, view))
     if said:
-        pages.paragraph(said, 10.0)
+        read = bool(len(outcome.reduced.index))
+        pages.paragraph(word("card-judged", said=said) if read else said, 10.0)
     pages.paragraph(word("card-how" if docket.may_have_capsule else "card-how-bare"), 10.0)
     pages.paragraph(word("engine-cautions"), SMALL_PT)
     columns, rows = _card_table(card, docket)
@@ -125,7 +126,7 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
     found += idle_facts(outcome, instrument, view)
     if instrument is not None and instrument.kind == "lamp":
         found += [
-            (word("card-mark"), f"{figure(instrument.mark_error_deg, 1, True)}°"),
+            (word("card-mark"), f"{typed(instrument.mark_error_deg, signed=True)}°"),
             (word("card-lag"), f"{short(instrument.lag_ms)} ms"),
             (word("card-scale"), _scale_words(instrument.tachometer_scale)),
         ]
@@ -133,17 +134,17 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
     if is_assumed(unit, "drive_ratio"):  # every angle of the card goes by it
         found.append(crank_turns(unit))
     if card.backlash_deg:
-        told = word("card-backlash-of", value=short(card.backlash_deg, 1))
+        told = word("card-backlash-of", value=short(card.backlash_deg, 2))
         found.append((word("card-backlash"), told))
     return found
 
 
 def _static_by_mark(lamp: Lamp) -> Content:
     """The static to set, and what a mark that is out shows for it."""
-    static = static_words(short(lamp.static_deg, 1))
+    static = static_words(short(lamp.static_deg, 2))
     if not round(lamp.mark_error_deg, 1):
         return static
-    by_mark = short(lamp.static_deg + lamp.mark_error_deg, 1)
+    by_mark = short(lamp.static_deg + lamp.mark_error_deg, 2)
     return word("static-by-mark", static=static, shown=by_mark)
 
 
@@ -182,7 +183,7 @@ def gap_and_dwell(outcome: Outcome) -> list[tuple[Content, Content]]:
     if gap is not None:
         found.append((word("card-gap"), f"{short(gap)} mm"))
     if findings.dwell_deg is not None:
-        found.append((word("card-dwell"), f"{short(findings.dwell_deg, 1)}°"))
+        found.append((word("card-dwell"), f"{short(findings.dwell_deg, 2)}°"))
     return found
 
 
@@ -218,7 +219,7 @@ def _card_table(card: LampCard, docket: Docket) -> tuple[list[GridColumn], list[
     for i in range(card.engine_rpm.size):
         row: list[Content] = [
             figure(card.shown_rpm[i], 0), up[i], down[i],
-            span(limit(card.low_deg[i]), limit(card.high_deg[i])), "", "",
+            span(typed(card.low_deg[i]), typed(card.high_deg[i])), "", "",
         ]  # fmt: skip
         if rising is not None and falling is not None:
             row += [figure(rising[i]), figure(falling[i]), ""]
@@ -294,7 +295,7 @@ def _told_of_itself(seen: _Seen, static_deg: float | None) -> list[Content]:
     labels: list[Content] = [word("session-date"), word("session-name")]
     if seen.rig:
         return [*labels, word("session-zero"), word("session-instrument")]
-    wanted = short(static_deg, 1)
+    wanted = short(static_deg, 2)
     static = word("session-static-of", value=wanted) if wanted else word("session-static")
     return [*labels, static, word("session-mark"), word("session-tachometer"),
             word("session-dwell")]  # fmt: skip
@@ -323,7 +324,7 @@ def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[
     ahead = outcome.docket.particulars.backlash_taken_deg if falling else 0.0
     angle = word("session-band-without" if without else "session-band")
     if seen.rig:
-        angle = word("session-band-rig", zero=figure(float(seen.reader.zero_deg)))
+        angle = word("session-band-rig", zero=typed(float(seen.reader.zero_deg)))
     if not checks.size:
         angle = word("session-band-blank")
     columns = [
@@ -339,7 +340,7 @@ def _speed_table(outcome: Outcome, seen: _Seen) -> tuple[list[GridColumn], list[
         band: Content = ""
         for check, least, most in zip(checks, low, high, strict=True):
             if abs(check - speed) < 0.5:
-                band = span(*(limit(seen.angle(speed, deg) + ahead) for deg in (least, most)))
+                band = span(*(typed(seen.angle(speed, deg) + ahead) for deg in (least, most)))
         rows.append([seen.speed(speed), band, *blank])
     blanks = max(_BLANK_ROWS, _LEAST_ROWS - len(rows))
     return columns, rows + [["", "", *blank]] * blanks
@@ -389,7 +390,7 @@ def _vacuum_table(
     points = outcome.comparison.vacuum_points
 
     def told(deg: float) -> str:
-        return limit(
+        return typed(
             deg * float(seen.reader.ratio) if alone else seen.angle(required(held_rpm), deg)
         )
 

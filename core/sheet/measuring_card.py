@@ -46,7 +46,8 @@ def measuring_card_sheet(
     workshop : Workshop, optional
         Heads the page.
     """
-    pages = Pages(paper, ruler, word("measuring-card-title"), "", workshop)
+    pages = Pages(paper, ruler, word("measuring-card-title"), "", workshop,
+                  own_line=word("check-line", length_mm=f"{CHECK_LINE_MM:.0f}"))  # fmt: skip
     pages.paragraph(word("measuring-card-how"))
     middle = (pages.left + pages.room / 2, pages.y + CARD_MM / 2)
     pages.add(list(_card(middle)))

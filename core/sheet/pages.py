@@ -45,16 +45,18 @@ class Pages:
         Heads the first page.
     with_bar : bool
         Something is at true size, which a bar of true length proves.
+    own_line : Content
+        What proves it in place of the bar: a line of the thing itself.
     """
 
     def __init__(
         self, paper: str, ruler: Ruler, title: Content, subject: str = "",
-        workshop: Workshop | None = None, *, with_bar: bool = True,
+        workshop: Workshop | None = None, *, with_bar: bool = True, own_line: Content = "",
     ) -> None:  # fmt: skip
         self.paper, self.ruler = paper, ruler
         self.width_mm, self.height_mm = PAPERS[paper]
         self.left, self.room = MARGIN_MM, self.width_mm - 2 * MARGIN_MM
-        self._with_bar = with_bar
+        self._with_bar, self._own_line = with_bar, own_line
         self.bottom = self.height_mm - MARGIN_MM - (FOOT_MM if with_bar else BARE_FOOT_MM)
         self._title, self._subject = title, plain(subject)
         self._done: list[list[Element]] = []
@@ -147,11 +149,11 @@ class Pages:
         pages = []
         right = self.left + self.room
         for number, elements in enumerate(self._done, start=1):
-            made, beside = list(elements), self.room - 108.0
+            made, beside = list(elements), self.room - (0.0 if self._own_line else 108.0)
             if self._with_bar and number in (self._true_size or (number,)):
-                made += scale_bar(self.left, foot - 1.0)
-                made.append(Text(right, foot - 4.4, word("print-at-true-size"), SMALL_PT,
-                                 align="right", room_mm=beside))  # fmt: skip
+                made += [] if self._own_line else scale_bar(self.left, foot - 1.0)
+                how = word("print-at-true-size", line=self._own_line or word("the-bar"))
+                made.append(Text(right, foot - 4.4, how, SMALL_PT, align="right", room_mm=beside))
             told = word("page-of", number=number, count=count)
             made.append(Text(right, foot - 0.6, told, SMALL_PT, align="right", room_mm=beside))
             pages.append(PaperPage(self.width_mm, self.height_mm, MARGIN_MM, tuple(made)))

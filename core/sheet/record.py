@@ -242,7 +242,7 @@ def setting_facts(outcome: Outcome, view: View) -> Facts:
     setting = outcome.docket.setting_up
     found: Facts = []
     if setting.static_deg is not None:
-        found.append((word("card-static"), static_words(short(setting.static_deg, 1))))
+        found.append((word("card-static"), static_words(short(setting.static_deg, 2))))
         if outcome.prediction is not None:
             total = total_for_static(outcome.docket, outcome.prediction)
             told = total_words(total.total_deg, total.engine_rpm, total.depression_kpa, view)
@@ -421,7 +421,7 @@ def _set_phrases(outcome: Outcome, view: View) -> list[Content]:
     if setting.static_deg is not None and outcome.prediction is not None:
         total = total_for_static(outcome.docket, outcome.prediction)
         phrases.append(
-            word("phrase-total", static=static_words(short(setting.static_deg, 1)),
+            word("phrase-total", static=static_words(short(setting.static_deg, 2)),
                  total=total_words(total.total_deg, total.engine_rpm, total.depression_kpa, view))
         )  # fmt: skip
     for name, value in gap_and_dwell(outcome):

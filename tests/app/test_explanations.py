@@ -112,7 +112,7 @@ def test_a_share_is_told_of_what_a_sound_part_has():
     (0.0, None, None, "friction 5.9\u00a0±\u00a01.4\u00a0N·mm, none entered."),
     (0.0, 0.5, None, "friction 5.9\u00a0±\u00a01.4\u00a0N·mm instead of 0\u00a0N·mm."),
     (0.0, None, 2.31, "instead of 2.3\u00a0N·mm (none entered)."),
-    (1.5, None, 0.01, "instead of next to none (1.5\u00a0N·mm stated)."),
+    (1.5, None, 0.01, "instead of almost none, as a sound unit has (1.5\u00a0N·mm stated)."),
 ])  # fmt: skip
 def test_a_nought_that_nobody_measured_is_not_told_as_a_figure(stated, u, sound, said):
     path = ("mechanism", "stick_nmm")

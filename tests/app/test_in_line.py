@@ -6,6 +6,8 @@ other, so on one side); common practice of forms (what is read across stands on 
 
 from __future__ import annotations
 
+from operator import itemgetter
+
 import pytest
 from PySide6.QtCore import QRect, Qt
 from PySide6.QtWidgets import QLabel, QStyleOptionComboBox, QVBoxLayout, QWidget
@@ -21,7 +23,7 @@ from bobweight.app.store.display import Display
 from bobweight.app.theme import apply_theme
 from bobweight.app.widgets.card import allow, button, stacked
 from bobweight.app.widgets.choice import QuietComboBox
-from bobweight.app.widgets.table import FigureTable
+from bobweight.app.widgets.table import Column, FigureTable, ReadTable
 from bobweight.app.widgets.words import Selectable
 from bobweight.core.bench.scale import Steps
 from bobweight.core.bench.sums import TachometerCheck
@@ -136,12 +138,15 @@ def test_a_table_without_room_gives_its_words_way_first(shown):
     assert sum(table.columnWidth(column) for column in range(3)) <= table.width()
 
 
-def test_a_heading_is_parted_before_any_word_is_cut(shown):
+def test_a_heading_is_short_before_any_word_is_cut(shown):
     """At every width that holds the words at all, whichever way it was come to."""
-    table = FigureTable("points", ["At\nrev/min", "Decision", "Pre-\ndicted\n°"])
+    heads = [("At\nrev/min", ""), ("Decision", ""), ("Predicted\n°", "Pred.\n°")]
+    columns = [Column(head, itemgetter(place), place > 0, short=short)
+               for place, (head, short) in enumerate(heads)]  # fmt: skip
+    table = ReadTable("points", columns, None)
     holder = shown(table, width=300)
     table.show_rows([("750", "? can’t tell", "12.0"), ("1250", "✗ looks out", "9.5")])
-    table.table_model.part_headings(True)
+    table.table_model.shorten_headings(True)
     words = table.text_widths()
     least = sum(words) + 2 * table.frameWidth() + 1
     for width in (*range(300, least, -1), *range(least, 300)):
@@ -170,7 +175,7 @@ def test_the_words_of_a_heading_stand_within_its_edges(shown, demo, qapp):
             lines.add(len(words))
             longest = max(map(header.fontMetrics().horizontalAdvance, words))
             assert longest + 7 <= header.sectionSize(column), wide
-    assert len(lines) > 2, "parted and whole ones were seen"
+    assert len(lines) > 2, "short and whole ones were seen"
 
 
 def test_what_wraps_hangs_beside_its_sign_and_is_copied_as_it_was_set(shown):
@@ -213,7 +218,7 @@ def test_a_blank_step_shows_what_is_used(qtbot):
     qtbot.addWidget(form)
     field = form.fields["mid_deg"]
     field.show_used(Steps().longer_deg)
-    assert field.edit.placeholderText() == "≈ 5" and field.edit.property("assumed") is True
+    assert field.edit.placeholderText() == "5" and field.edit.property("assumed") is True
     assert not field.uncommitted() and store.docket.mid_deg is None
 
 

@@ -165,6 +165,12 @@ def test_one_is_not_said_as_several(code):
     assert "2 " in several and alone != several
 
 
+def test_none_is_not_said_as_a_count():
+    """“0 readings with the pipe off are too few … Take more.” of a docket that nobody has read."""
+    none = sentence(Problem("too-few-readings", (), {"given": 0, "needed": 4}))
+    assert none.startswith("No reading") and "0" not in none and "4" in none
+
+
 def test_counted():
     assert counted(1, "one row of {name}", "{count} rows of {name}", name="x") == "one row of x"
     assert counted(0, "one row", "{count} rows") == "0 rows"

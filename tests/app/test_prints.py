@@ -41,8 +41,10 @@ def test_every_print_shows_and_saves(key, window, demo, qtbot, tmp_path):
     text = " ".join(text.split())
     assert HEADINGS[key] in text
     # the bar of true length stands only where something is drawn or ruled at its true size
-    assert ("This bar is 100 mm long" in text) == (key not in ("card", "session"))
-    assert ("This bar is 100 mm long" in text) == dialog.how.isVisibleTo(dialog)
+    assert ("This bar is 100 mm long" in text) == (key not in ("card", "session", "measuring"))
+    assert ("then measure the" in text) == dialog.how.isVisibleTo(dialog)
+    # which has a line of its own
+    assert ("then measure the 150 mm line." in text) == (key == "measuring")
     dialog.close()
 
 

@@ -10,13 +10,28 @@ from PySide6.QtWidgets import QLabel
 from bobweight.app.messages.explanations import bent_text
 from bobweight.app.messages.figures import field_text
 from bobweight.app.pages.springs.acts import rates_changed, use_as
+from bobweight.app.pages.springs.ideal_part import _not_held
 from bobweight.app.widgets.lines import Facts
 from bobweight.core.design.tray import TraySpring
+from bobweight.core.design.wire import TensionState
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.record import get, put
 from bobweight.core.units import SPRING_RATE, parse
 from tests.samples import sample
+
+
+@pytest.mark.parametrize(("states", "said"), [
+    ((TensionState.BELOW, TensionState.PREFERRED), ""),
+    ((TensionState.BELOW, TensionState.BELOW), "too low; it would have to be higher, or none"),
+    ((TensionState.ABOVE,), "too high; it would have to be lower"),
+    ((), ""),
+])  # fmt: skip
+def test_springs_that_nobody_can_wind_are_not_told_as_wound(states, said):
+    ways = tuple(SimpleNamespace(tension_state=state) for state in states)
+    found = SimpleNamespace(springs=(SimpleNamespace(role="primary", windings=ways),))
+    told = _not_held(found)
+    assert said in told and bool(told) == bool(said)
 
 
 def test_an_answer_is_scrolled_to_wherever_its_button_was(window, answers, qtbot):

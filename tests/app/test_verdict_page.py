@@ -340,7 +340,8 @@ def test_nonsense_is_told_in_a_sentence(judge, demo, name):
 
 def test_without_readings_or_mechanism_the_page_says_what_to_do(judge, demo):
     page = judge(new_docket())
-    assert page.state() == "empty" and "Enter the table for its number" in page.overall.text()
+    assert page.state() == "empty"
+    assert "Enter the table for the unit’s number" in page.overall.text()
     assert not page.action.text()  # the answer says what comes first, and says it once
     assert "no readings yet" in page.judged.text() or "no session" in page.judged.text()
     assert not any(p.isVisible() for p in page.parts)
@@ -429,7 +430,7 @@ def test_a_unit_stays_whole_where_a_sentence_wraps(qtbot):
     assert not any(start.startswith(("mm", "\u2060")) for start in starts)
 
 
-def test_a_heading_is_parted_only_where_it_has_no_room(qtbot):
+def test_a_heading_is_short_only_where_it_has_no_room(qtbot):
     table = ReadTable("Check points", PointWords(View()).columns(), None)
     qtbot.addWidget(table)
     heads = []
@@ -437,7 +438,7 @@ def test_a_heading_is_parted_only_where_it_has_no_room(qtbot):
         table.resize(width, 200)
         table.show()
         heads.append(table.model().headerData(5, Qt.Orientation.Horizontal))
-    assert heads == ["Pre-\ndicted\n°", "Predicted\n°"]
+    assert heads == ["Pred.\n°", "Predicted\n°"]
 
 
 def test_a_reading_that_would_help_is_told_at_the_shaft_shown_too(window, qtbot):

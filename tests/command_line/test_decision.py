@@ -16,6 +16,7 @@ from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.problems import path_text
 from bobweight.core.record import put
 from tests.command_line.test_predict_and_verdict import DEMO, ROOT, answer, main
+from tests.samples import sample
 
 SAMPLES = ROOT / "sample_curves"
 READINGS = ("sessions", 0, "readings")
@@ -130,5 +131,18 @@ def test_an_empty_docket_gives_sentences(capsys, tmp_path):
     assert found["problems"]
     assert main(["verdict", str(file)]) == 0
     said = capsys.readouterr().out
-    assert "Not read yet. Enter the table for its number" in said
+    assert "Not read yet. Enter the table for the unit’s number" in said
     assert "What would help most" in said and "the curve is then known" in said
+
+
+def test_of_several_sessions_it_says_whose_readings_are_judged(capsys, tmp_path):
+    """As the window does; of one session nobody asks."""
+    file = tmp_path / "two.docket"
+    docket = sample("motorcycle_twin")
+    first = docket.sessions[0]
+    write_docket(put(docket, ("sessions",), (first, first.with_changes(title="Again"))), file)
+    assert main(["verdict", str(file), "--session", "2"]) == 0
+    assert "Judged by the readings of “Again" in capsys.readouterr().out
+    write_docket(docket, file)
+    assert main(["verdict", str(file)]) == 0
+    assert "Judged by" not in capsys.readouterr().out

@@ -39,7 +39,7 @@ def text_of(path: str) -> str:
         ),
         (["lamp-card", DEMO], "Lamp card"),
         # 600 at the distributor, which turns at half the engine's speed (common practice)
-        (["lamp-card", DEMO], "Outside at 1200 engine rev/min"),
+        (["lamp-card", DEMO], "By the readings: outside at 1200 engine rev/min"),
         (["session-sheet", DEMO], "Timing session"),
         (["check-list", DEMO, "--paper", "letter"], "Springs fly"),
     ],

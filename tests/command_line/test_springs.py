@@ -71,6 +71,7 @@ def test_without_a_tray_named_the_user_s_own_is_searched(tray: Tray, tmp_path, m
     lines = capsys.readouterr().out.splitlines()
     assert len(lines) == 4
     assert lines[0].split()[:3] == ["work", "primary", "secondary"]
+    assert lines[1].startswith(("1 ", "2 ")) and lines[1].endswith("%"), "as the window has it"
 
 
 def test_what_is_wrong_is_told_in_one_line(tray: Tray, tmp_path, monkeypatch, capsys):

@@ -12,7 +12,8 @@ from bobweight.app.messages.figure_words import said
 from bobweight.core.docket.docket import new_docket
 from bobweight.core.figure.decided import UNREAD, Decided
 from bobweight.core.figure.description import Trace
-from bobweight.core.figure.numbers import aligned, limit, with_u
+from bobweight.core.figure.numbers import aligned, typed, with_u
+from bobweight.core.figure.numbers import figure as rounded
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.figure.points import decision
 from bobweight.core.figure.ranges import round_range
@@ -226,10 +227,12 @@ def test_nothing_is_known_to_nought(u, said):
 
 def test_a_limit_is_written_as_its_table_has_it():
     """Crank degrees of a half halve to a quarter; a third of a degree is nobody's limit."""
-    assert [limit(v) for v in (6.25, 8.25, 3.0, 10.5, -0.05)] == [
+    assert [typed(v) for v in (6.25, 8.25, 3.0, 10.5, -0.05)] == [
         "6.25", "8.25", "3.0", "10.5", "\N{MINUS SIGN}0.05",
     ]  # fmt: skip
-    assert [limit(v) for v in (10 / 3, float("inf"), float("nan"), None)] == ["3.3", "", "", ""]
+    assert [typed(v) for v in (24.25, 10.35, 24.25 - 4e-15)] == ["24.25", "10.35", "24.25"]
+    assert [rounded(v) for v in (24.25, 10.35, -0.04)] == ["24.3", "10.4", "0.0"]
+    assert [typed(v) for v in (10 / 3, float("inf"), float("nan"), None)] == ["3.3", "", "", ""]
 
 
 def test_numbers_of_a_column_have_their_points_below_each_other():

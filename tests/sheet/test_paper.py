@@ -55,6 +55,7 @@ from bobweight.core.sheet.engine_sheets import lamp_sheet
 from bobweight.core.sheet.layout import cautions_overleaf, scale_bar
 from bobweight.core.sheet.measuring_card import measuring_card_sheet
 from bobweight.core.sheet.options import SheetOptions
+from bobweight.core.sheet.pages import Pages
 from tests.sheet import dockets
 from tests.sheet.measuring import (
     HAS_POPPLER,
@@ -285,8 +286,8 @@ def _bar_mm(grey: np.ndarray, dpi: float, height_mm: float) -> float:
 
 
 def card(paper: str) -> Description:
-    """A print at true size."""
-    return measuring_card_sheet(paper, FontRuler())
+    """A print at true size, without anything on it."""
+    return Pages(paper, FontRuler(), Word("tape-title")).description()
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -301,7 +302,11 @@ def test_png_has_its_size_and_a_true_scale_bar(paper: str) -> None:
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_the_line_of_the_measuring_card_is_named_at_its_middle(paper: str) -> None:
-    elements = card(paper).pages[0].elements
+    """The one line to measure: no bar of another length stands beside it."""
+    elements = measuring_card_sheet(paper, FontRuler()).pages[0].elements
+    texts = [worded(e.text) for e in elements if isinstance(e, Text)]
+    assert any("then measure the 150 mm line" in text for text in texts)
+    assert not any("bar" in text.split() for text in texts)
     (line,) = [e for e in elements if isinstance(e, Line) and e.x2_mm - e.x1_mm == 150.0]
     (name,) = [e for e in elements if isinstance(e, Text) and e.text == "150 mm"]
     assert name.align == "centre" and name.x_mm == pytest.approx((line.x1_mm + line.x2_mm) / 2)

@@ -138,7 +138,7 @@ def test_pages_hold_what_they_should(make, pages: int, paper: str) -> None:
 def test_the_sheet_tells_the_record() -> None:
     made = describe(outcome(recorded()), "a4")
     text = "\n".join(said(page) for page in made.pages)
-    told = ("Side play of the shaft", "Primary post bent out", "8° before top dead centre",
+    told = ("side play of the shaft", "Primary post bent out", "8° before top dead centre",
             "Before and after", "before, rising")  # fmt: skip
     for words in told:
         assert words in text, words
@@ -238,6 +238,24 @@ def test_alterations_survive_the_file_and_a_session_taken_out() -> None:
     assert left.history[0].before_session is None
     assert left.history[0].after_session == 1
     assert without_session(docket, 1).history[0].before_session == 1
+
+
+def test_the_lamp_card_says_what_is_read_and_what_is_predicted() -> None:
+    judged = outcome(recorded())
+    text = said(lamp_sheet(judged, "a4", FontRuler(), said="Outside at 600 rev/min.").pages[0])
+    assert "By the readings: outside at 600 rev/min." in text
+    bare = outcome(recorded().with_changes(sessions=()))
+    text = said(lamp_sheet(bare, "a4", FontRuler(), said="Not read yet.").pages[0])
+    assert "Not read yet." in text and "By the readings" not in text
+    assert worded(Word("card-outside")).startswith("predicted by the unit’s figures")
+
+
+def test_a_name_within_a_sentence_begins_small() -> None:
+    """“Fails: Side play …” had a capital behind its colon; what is a name of its own keeps it."""
+    label = Word("label", {"text": "Side play of the shaft"})
+    told = Word("phrase-plain-fail", {"name": label, "value": "Bad"})
+    assert worded(told) == "Fails: side play of the shaft, bad."
+    assert worded(Word("of-weight", {"number": 1, "name": "GPa of it"})) == "Weight 1: GPa of it"
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -12,6 +12,7 @@ from bobweight.core.bench.findings import FindingsRecord, JudgedFinding, limit_k
 from bobweight.core.bench.limits import State
 from bobweight.core.bench.play import Scatter
 from bobweight.core.docket.findings import FindingLimits, Findings
+from bobweight.core.figure.numbers import figure as rounded
 from bobweight.core.record import parameters
 from bobweight.core.units import TIME_S, Quantity
 
@@ -143,9 +144,11 @@ def scatter_text(scatter: Scatter, lobes: int | None = None) -> str:
     """What a cause costs in spread of the spark at the crank; with the number of lobes if that is
     assumed."""
     span, half = scatter.crank_span_deg, scatter.crank_plus_minus_deg
-    text = translate("findings", "Costs {span}° of scatter at the crank (±\u00a0{half}°).").format(
-        span=f"{span:.1f}", half=f"{half:.1f}"
-    )
+    text = translate(
+        "findings",
+        "Costs {span}° of scatter at the crank from the earliest spark to the latest, {half}° "
+        "either way.",
+    ).format(span=rounded(span), half=rounded(half))
     return " ".join(filter(None, [text, _for_lobes(lobes)]))
 
 
@@ -172,7 +175,7 @@ def total_scatter_text(record: FindingsRecord) -> str:
     """The spread that play and lobes add up to, with what the trade thinks of it; or nothing."""
     if record.scatter is None:
         return ""
-    half = f"{record.scatter.crank_plus_minus_deg:.1f}"
+    half = rounded(record.scatter.crank_plus_minus_deg)
     if record.scatter_state is State.NOT_MEASURED:
         return translate(
             "findings",

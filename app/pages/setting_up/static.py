@@ -35,7 +35,7 @@ from bobweight.core.bench.setting import (
 )
 from bobweight.core.docket.setting_up import USUAL_STATES, DrivingState, LampSpeed, SettingUp
 from bobweight.core.figure.description import word
-from bobweight.core.figure.numbers import figure, span
+from bobweight.core.figure.numbers import span, typed
 from bobweight.core.mechanics.predict import whole_rpm
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
@@ -258,7 +258,7 @@ class CardSection(QObject):
 def _band(low: float, high: float) -> str:
     if np.isnan(low) and np.isnan(high):
         return ""
-    return said(span(figure(low), figure(high), "°"))
+    return said(span(typed(low), typed(high), "°"))
 
 
 class StatesSection(QObject):

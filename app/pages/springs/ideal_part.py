@@ -21,7 +21,7 @@ from bobweight.app.widgets.caution_box import cautions
 from bobweight.app.widgets.lines import Facts
 from bobweight.app.widgets.table import Column, ReadTable
 from bobweight.app.widgets.words import note
-from bobweight.app.words import QT_TRANSLATE_NOOP, translate, with_unit
+from bobweight.app.words import QT_TRANSLATE_NOOP, lower_first, translate, with_unit
 from bobweight.core.design.asks import OrderAsk
 from bobweight.core.design.fitted import basis, same_places
 from bobweight.core.design.ideal import Ideal, IdealLimits, IdealSpring, ideal, looked_over
@@ -88,6 +88,28 @@ def _as_wound(margin_deg: float, wound_deg: float | None) -> str:
     return words.format(margin=said)
 
 
+def _not_held(found: Ideal) -> str:
+    """The end of the sentence where winders hold the tension of no winding of a spring: which, and
+    what would have to differ; else nothing."""
+    too_low = translate("springs", "too low; it would have to be higher, or none")
+    too_high = translate("springs", "too high; it would have to be lower")
+    neither = translate("springs", "too low or too high; it would have to lie between")
+    wrong = {TensionState.BELOW: too_low, TensionState.ABOVE: too_high}
+    parts = []
+    for spring in found.springs:
+        states = {winding.tension_state for winding in spring.windings}
+        if states and states <= wrong.keys():
+            why = wrong[states.pop()] if len(states) == 1 else neither
+            text = translate("springs", "the {role} spring’s initial tension is {why}")
+            parts.append(text.format(role=role_word(spring.role), why=why))
+    if not parts:
+        return ""
+    text = translate(
+        "springs", ". △ They cannot be wound so: {why}. Another place for the post may do it."
+    )
+    return text.format(why=translate("springs", ", and ").join(parts))
+
+
 class IdealPart(SpringsPart):
     """Material, the search behind the window, the two springs and how to wind them."""
 
@@ -143,7 +165,9 @@ class IdealPart(SpringsPart):
             "secondary": translate("springs", "Secondary spring"),
         }
         view = ReadTable(
-            translate("springs", "Ways to wind it: {spring}").format(spring=names[role]),
+            translate("springs", "Ways to wind it: {spring}").format(
+                spring=lower_first(names[role])
+            ),
             _winding_columns(self.display), None,
         )  # fmt: skip
         none = note(
@@ -234,7 +258,7 @@ class IdealPart(SpringsPart):
             else translate("springs", "✗ No springs meet the whole band; the nearest miss by "
                            "{margin}°")
         ).format(margin=f"{abs(found.margin_deg):.2f}")  # fmt: skip
-        text += _as_wound(found.margin_deg, found.wound_margin_deg)
+        text += _not_held(found) or _as_wound(found.margin_deg, found.wound_margin_deg)
         free = self.ask_store.docket.stop_free
         if basis(required(self._of), free) != basis(self.store.docket, free):
             text += " " + translate("springs", "△ The docket has been altered since.")

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QProgressBar
 
 from bobweight.app.editors.form import Form, plain_keys
 from bobweight.app.messages.explanations import bent_text
-from bobweight.app.messages.figures import spring_title
+from bobweight.app.messages.figures import spring_title, work_word
 from bobweight.app.messages.lacking import curve_needs, refusal
 from bobweight.app.pages.springs.acts import fit_as_altered
 from bobweight.app.pages.springs.part import SpringsPart
@@ -96,16 +96,6 @@ class PairWords:
     def _length(self, value_mm: float, sign: str = "") -> str:
         value = round(value_mm / LENGTH.unit(self._unit()).factor, 2) or 0.0  # never −0.00
         return f"{value:{sign if value else ''}.2f}".replace("-", "−")
-
-
-def work_word(work: str) -> str:
-    """What is to be done for a pair, in a word or two."""
-    return {
-        "one-spring": translate("springs", "1 spring"),
-        "one-spring-bent": translate("springs", "1 + bend"),
-        "two-springs": translate("springs", "2 + bend"),
-        "two-springs-unbent": translate("springs", "2 springs"),
-    }[work]
 
 
 def _distributor_deg() -> str:

@@ -186,7 +186,7 @@ class TrayPart(OwnUndo):
         self.sure.setVisible(there)
         if there:
             spring = springs[row]
-            text = f"{spring_title(spring, row)}: {sure_text(spring)}"
+            text = f"{spring_title(spring, row)}: {lower_first(sure_text(spring))}"
             note = self.words.note(row)
             problems = [p for p in self.words.problems(row) if p.code != "missing"]
             said = [sentence(p, self.tray.tray, self.display) for p in problems]

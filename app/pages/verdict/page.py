@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton
 
 from bobweight.app.guard import guarded
 from bobweight.app.messages.explanations import action_sentence
-from bobweight.app.messages.figures import session_title
+from bobweight.app.messages.figures import judged_by
 from bobweight.app.pages.comparison import ComparisonView
 from bobweight.app.pages.page import Page
 from bobweight.app.pages.verdict.compare_part import ComparePart
@@ -147,26 +147,6 @@ class VerdictPage(Page):
         outcome = self.feed.outcome
         return ((outcome.unit, inputs("verdict", outcome.unit, outcome.session)),)
 
-    def _judged_by(self, outcome: Outcome) -> str:
-        if outcome.session < 0:
-            return translate("verdict", "There is no session of readings yet.")
-        text = translate(
-            "verdict", "Judged by the readings of “{session}”, {count}\u00a0in\u00a0use."
-        )
-        used = int((~outcome.reduced.left_out).sum())
-        if not len(outcome.reduced.left_out):
-            text = translate("verdict", "“{session}” has no readings yet.")
-        elif not used:
-            text = translate("verdict", "No reading of “{session}” is in use.")
-        text = text.format(session=session_title(outcome.docket, outcome.session), count=used)
-        found = self.decisions.current
-        also = () if found is None else found.decision.judgement.also_read
-        if used and also:
-            more = translate("verdict", "What no alteration touched is also known from {sessions}.")
-            titles = (f"“{session_title(outcome.docket, each)}”" for each in sorted(also))
-            text += " " + more.format(sessions=", ".join(titles))
-        return text
-
     def _follow_decision(self) -> None:
         decisions = self.decisions
         found, current, busy = decisions.found, decisions.is_current, decisions.busy
@@ -175,7 +155,8 @@ class VerdictPage(Page):
         held = there and busy and self.isVisible()  # the next one's words come to stand there
         for place in (self.told, self.comparison.said):
             place.setMinimumHeight(place.height() if held else 0)
-        self.judged.setText(self._judged_by(self.feed.outcome))
+        also = found.decision.judgement.also_read if found is not None and current else ()
+        self.judged.setText(judged_by(self.feed.outcome, also))
         for widget in (self.progress, self.stop_button):
             widget.setVisible(busy and not empty)
         if not busy:
