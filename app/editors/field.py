@@ -89,7 +89,7 @@ class Field(QWidget):
         outer.addLayout(self.row)
         self.said = AnswerLabel()
         outer.addWidget(self.said)
-        store.changed.connect(self._store_changed)
+        store.at(path[:-1]).changed.connect(self._place_changed)
         display.changed.connect(self._display_changed)
         self._build()
         self.refresh()
@@ -182,11 +182,17 @@ class Field(QWidget):
         if path != self.path:
             self.commit()
             if self.is_there and self.uncommitted():
-                self._elsewhere[self.path] = self._hold()
+                self._hold_back()
+            if path[:-1] != self.path[:-1]:
+                self.store.at(self.path[:-1]).changed.disconnect(self._place_changed)
+                self.store.at(path[:-1]).changed.connect(self._place_changed)
             self.path = path
             self.refresh()
             if path in self._elsewhere:
-                self._give_back(self._elsewhere.pop(path))
+                held = self._elsewhere.pop(path)
+                if not self._elsewhere:
+                    self.store.changed.disconnect(self._held_moved)
+                self._give_back(held)
 
     def take_label(self, beside: QLabel) -> None:
         """Make a label the field's own: its mnemonic, its tip."""
@@ -260,11 +266,20 @@ class Field(QWidget):
         said = self.said.text() if self.problem else ""
         editor.setAccessibleDescription(" ".join(part for part in (said, self._tip()) if part))
 
-    def _store_changed(self, change: Change) -> None:
-        if self._elsewhere:
-            moved = ((change.followed(path), typed) for path, typed in self._elsewhere.items())
-            self._elsewhere = {path: typed for path, typed in moved if path and not change.begun}
-        if change.begun or (change.touches_within(self.path[:-1]) and self._touched(change)):
+    def _hold_back(self) -> None:
+        """Keep what was refused here for when the path is shown again, wherever that moves."""
+        if not self._elsewhere:
+            self.store.changed.connect(self._held_moved)
+        self._elsewhere[self.path] = self._hold()
+
+    def _held_moved(self, change: Change) -> None:
+        moved = ((change.followed(path), typed) for path, typed in self._elsewhere.items())
+        self._elsewhere = {path: typed for path, typed in moved if path and not change.begun}
+        if not self._elsewhere:
+            self.store.changed.disconnect(self._held_moved)
+
+    def _place_changed(self, change: Change) -> None:
+        if change.begun or self._touched(change):
             self.refresh()
 
     def _touched(self, change: Change) -> bool:

@@ -41,7 +41,7 @@ class Change:
         return self.touches_within(path[:-1]) and _at(self.before, path) != _at(self.after, path)
 
     def touches_within(self, place: Path) -> bool:
-        """True if the record at a place is another, as every field of it asks."""
+        """True if the record at a place is another, as every field and table of it asks."""
         other = self._others.get(place)
         if other is None:
             other = self._others[place] = _at(self.before, place) is not _at(self.after, place)
@@ -112,13 +112,26 @@ class _Replace(QUndoCommand):
         return True
 
 
+class Place(QObject):
+    """A record inside the one that is held, for those who follow it alone.
+
+    Signals
+    -------
+    changed(Change)
+        It is another; told after the store's own ``changed``.
+    """
+
+    changed = Signal(object)
+
+
 class RecordStore(QObject, Generic[Stored]):
     """Holds a record. Edits are named, checked before they are pushed, and undoable.
 
     Signals
     -------
     changed(Change)
-        After every edit, undo, redo or opening.
+        After every edit, undo, redo or opening. Who follows one figure follows its place
+        (:meth:`at`): a window has some 200 fields, and an edit is of few.
     refusal(object)
         An editor refused a text, or holds it no longer.
     """
@@ -130,12 +143,19 @@ class RecordStore(QObject, Generic[Stored]):
         super().__init__(parent)
         self._docket = record
         self._gate = Gate()
+        self._places: dict[Path, Place] = {}
         self.undo_stack = QUndoStack(self)
 
     @property
     def docket(self) -> Stored:
         """The record as it stands."""
         return self._docket
+
+    def at(self, place: Path) -> Place:
+        """What tells that the record at a place is another."""
+        if place not in self._places:
+            self._places[place] = Place(self)
+        return self._places[place]
 
     def edit(self, name: str, path: Path, value: Any, gesture: object | None = None) -> None:
         """Put a value at a path, as one undoable edit; edits of one gesture join.
@@ -177,7 +197,11 @@ class RecordStore(QObject, Generic[Stored]):
 
     def _show(self, record: Stored, begun: bool = False) -> None:
         before, self._docket = self._docket, record
-        self.changed.emit(Change(before, record, begun))
+        change = Change(before, record, begun)
+        self.changed.emit(change)
+        for place, told in list(self._places.items()):
+            if begun or change.touches_within(place):
+                told.changed.emit(change)
 
 
 class Store(RecordStore[Docket]):

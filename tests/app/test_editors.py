@@ -79,6 +79,29 @@ def test_any_unit_lands_converted(qtbot, store, display, typed, stored):
     assert store.undo_stack.undoText().startswith("Primary spring, rate ")
 
 
+def test_an_edit_is_told_to_the_fields_of_its_record_alone(qtbot, store, display, monkeypatch):
+    store.replace("two", put(store.docket, RATE[:2], (Spring(), Spring())))
+    shown = "2changed(PyObject)"  # the signal, as Qt names it
+    before, asked = store.receivers(shown), []
+    was = NumberField._touched
+    monkeypatch.setattr(
+        NumberField, "_touched", lambda field, change: asked.append(field) or was(field, change)
+    )
+    second = (*RATE[:2], 1, RATE[-1])
+    rate, slack, other = (
+        make(NumberField, qtbot, store, display, path) for path in (RATE, SLACK, second)
+    )
+    assert store.receivers(shown) == before
+    store.edit("rate", RATE, 2.5)
+    assert set(asked) == {rate, slack} and rate.edit.text() == "2.5"
+    other.set_path(RATE)
+    asked.clear()
+    store.edit("of the second", second, 3.5)
+    assert not asked
+    store.edit("rate", RATE, 1.5)
+    assert set(asked) == {rate, slack, other} and other.edit.text() == "1.5"
+
+
 def test_refused_text_stays_with_a_sentence(qtbot, store, display):
     field = make(NumberField, qtbot, store, display, RATE)
     enter(qtbot, field.edit, "1.2 furlongs")
