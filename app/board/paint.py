@@ -9,7 +9,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath
 
 from bobweight.app.board.inks import HATCH_PX, Inks
-from bobweight.app.board.plots import PixelScale, PlotArea
+from bobweight.app.board.plots import PixelScale, PlotArea, draw_line
 from bobweight.app.theme import VERDICT_SIGNS
 from bobweight.core.figure.description import (
     START_SHARE,
@@ -94,7 +94,7 @@ def draw_traces(painter: QPainter, scale: PixelScale, traces: Iterable[Trace], i
     painter.setBrush(inks.no_fill)
     for trace in traces:
         painter.setPen(inks.trace(trace.role))
-        painter.drawPolyline(scale.line(trace.x, trace.y))
+        draw_line(painter, scale.x(trace.x), scale.y(trace.y))
     painter.restore()
 
 

@@ -12,7 +12,7 @@ from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, Q
 
 from bobweight.app.board.inks import Inks
 from bobweight.app.board.inks import pen as plain_pen
-from bobweight.app.board.plots import polygon
+from bobweight.app.board.plots import draw_line, polygon
 from bobweight.app.theme import Theme
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.place import Asking, Ground, dense, place_words
@@ -315,7 +315,8 @@ def _spring(painter: QPainter, spring, role: str, slack_mm: float, inks: PlanInk
     painter.setBrush(inks.handle)
     painter.drawEllipse(QPointF(*spring.peg), 1.0, 1.0)
     # In pixels: Qt rounds the bends of a thick line in mm far finer than can be seen.
-    drawn, per_mm = painter.transform().map(_polygon(spring.coils)), inks.px_per_mm
+    to_px, per_mm = painter.transform(), inks.px_per_mm
+    x, y = (spring.coils * (to_px.m11(), to_px.m22()) + (to_px.dx(), to_px.dy())).T
     painter.setBrush(inks.no_fill)
     painter.save()
     painter.resetTransform()
@@ -331,7 +332,7 @@ def _spring(painter: QPainter, spring, role: str, slack_mm: float, inks: PlanInk
         thick.setCapStyle(Qt.PenCapStyle.RoundCap)
         thick.setJoinStyle(join)
         painter.setPen(thick)
-        painter.drawPolyline(drawn)
+        draw_line(painter, x, y)
     painter.restore()
     if slack_mm > LEAST_LOOP_MM:
         painter.setPen(loop)

@@ -112,7 +112,7 @@ class _Replace(QUndoCommand):
         return True
 
 
-class Place(QObject):
+class PlaceFeed(QObject):
     """A record inside the one that is held, for those who follow it alone.
 
     Signals
@@ -143,7 +143,7 @@ class RecordStore(QObject, Generic[Stored]):
         super().__init__(parent)
         self._docket = record
         self._gate = Gate()
-        self._places: dict[Path, Place] = {}
+        self._places: dict[Path, PlaceFeed] = {}
         self.undo_stack = QUndoStack(self)
 
     @property
@@ -151,10 +151,10 @@ class RecordStore(QObject, Generic[Stored]):
         """The record as it stands."""
         return self._docket
 
-    def at(self, place: Path) -> Place:
+    def at(self, place: Path) -> PlaceFeed:
         """What tells that the record at a place is another."""
         if place not in self._places:
-            self._places[place] = Place(self)
+            self._places[place] = PlaceFeed(self)
         return self._places[place]
 
     def edit(self, name: str, path: Path, value: Any, gesture: object | None = None) -> None:

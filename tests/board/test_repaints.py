@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pyqtgraph
 import pytest
-from PySide6.QtCore import QEvent, QObject
-from PySide6.QtGui import QFont, QImage, QPainter
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QColor, QFont, QImage, QPainter, QPen
 from PySide6.QtWidgets import QApplication, QWidget
 
 from bobweight.app.board.board import Board
-from bobweight.app.board.plots import NumberAxis
+from bobweight.app.board.plots import NumberAxis, draw_line, polygon
 from bobweight.app.editors.row_model import RowModel
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
@@ -242,3 +242,54 @@ def test_a_picture_drawn_in_small_takes_no_room_from_the_large_one(board):
     board.shelf.thumbnails["curves"].draw()
     settle()
     assert board.halves.sizes() == [0, board.halves.height()]
+
+
+COIL_X = np.linspace(20.0, 280.0, 241)
+COIL_Y = 60.0 + 40.0 * np.sin(COIL_X * 0.4)
+
+
+def inked(draw, pen: QPen, opacity: float = 1.0) -> np.ndarray:
+    image = QImage(300, 120, QImage.Format.Format_RGB32)
+    image.fill(0xFFFFFFFF)
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setOpacity(opacity)
+    painter.setPen(pen)
+    draw(painter)
+    painter.end()
+    return np.frombuffer(image.constBits(), np.uint8).reshape(120, 300, 4).astype(int)
+
+
+@pytest.mark.parametrize("opacity", [1.0, 0.4])
+@pytest.mark.parametrize("dashed", [False, True])
+@pytest.mark.parametrize("colour", ["#224466", "#80224466"])
+def test_a_long_line_by_pieces_looks_like_the_whole_of_it(qapp, dashed, opacity, colour):
+    pen = QPen(QColor(colour), 5.0)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap if dashed else Qt.PenCapStyle.RoundCap)
+    if dashed:
+        pen.setDashPattern([3.0, 2.0])
+    ours = inked(lambda painter: draw_line(painter, COIL_X, COIL_Y), pen, opacity)
+    whole = inked(lambda painter: painter.drawPolyline(polygon(COIL_X, COIL_Y)), pen, opacity)
+    away = np.abs(ours - whole).max(axis=-1)
+    if dashed or opacity < 1.0 or colour.startswith("#80"):  # a joint would show
+        assert not away.any()
+    else:
+        assert away.max() < 70 and (away > 0).sum() < 0.03 * (whole < 255).any(axis=-1).sum()
+
+
+def test_a_long_line_is_drawn_by_pieces(qapp):
+    image, drawn = QImage(10, 10, QImage.Format.Format_RGB32), []
+    painter = QPainter(image)
+    painter.setPen(QPen(QColor("#224466"), 5.0, c=Qt.PenCapStyle.RoundCap))
+
+    class Counted:
+        def __getattr__(self, name):
+            return getattr(painter, name)
+
+        def drawPolyline(self, points):
+            drawn.append(points.size())
+
+    draw_line(Counted(), COIL_X, COIL_Y)
+    painter.end()
+    assert max(drawn) < 32 and sum(drawn) == len(COIL_X) + len(drawn) - 1
