@@ -11,11 +11,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QTransform
+from PySide6.QtGui import QPainter, QPainterPath, QPainterPathStroker, QPixmap, QTransform
 from PySide6.QtWidgets import QWidget
 
 from bobweight.app.board.drags import TANG_STEP_MM
-from bobweight.app.board.plan_paint import PlanInks, PlanPaths, of_paths, paint_plan, plan_paths
+from bobweight.app.board.plan_paint import (
+    PlanInks,
+    PlanPaths,
+    of_paths,
+    paint_plan,
+    paint_plate,
+    plan_paths,
+)
 from bobweight.app.board.plots import polygon
 from bobweight.app.board.wording import PartWords
 from bobweight.app.guard import guarded
@@ -96,6 +103,7 @@ class PlanView(QWidget):
         self._frame: PlanFrame | None = None
         self._posed: PosedPlan | None = None
         self._paths: PlanPaths | None = None
+        self._plate: tuple[object, QPixmap] = None, QPixmap()
         self._framed_for: tuple[Mechanism, int] | None = None
         self._posed_for: Mechanism | None = None
         self._empty_words = ""
@@ -117,6 +125,7 @@ class PlanView(QWidget):
 
     def _read_theme(self) -> None:
         self.inks = PlanInks(theme_for(self.palette()), self.font(), self.devicePixelRatioF())
+        self._plate = None, QPixmap()
 
     @guarded
     def sizeHint(self) -> QSize:
@@ -214,14 +223,15 @@ class PlanView(QWidget):
             self._read_theme()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), self.inks.paper)
         if self._frame is None or self._posed is None or self._paths is None:
+            painter.fillRect(self.rect(), self.inks.paper)
             self._paint_words(painter)
         else:
             marks = {self._current if self.hasFocus() else None, self._hover} - {None}
             marked = [part for part in self.parts if part.key in marks] if marks else ()
             lines = self._lines
             room, transform = QRectF(self.rect()), self.transform()
+            painter.drawPixmap(0, 0, self._bare_plate(self._frame.plate_mm, transform))
             taken = paint_plan(
                 painter, self.docket, self._frame, self._posed, required(self._paths), transform,
                 room, self.inks, self._said if lines is None else (), self._kept, marked,
@@ -237,6 +247,20 @@ class PlanView(QWidget):
                     self._kept_form, self._lit, taken,
                 )  # fmt: skip
         painter.end()
+
+    def _bare_plate(self, plate_mm: float, transform: QTransform) -> QPixmap:
+        """Paper and base plate, under all that moves; painted for their size, and other inks."""
+        key = self.size(), plate_mm, transform
+        if self._plate[0] != key:
+            picture = QPixmap(self.size() * self.inks.ratio)
+            picture.setDevicePixelRatio(self.inks.ratio)
+            picture.fill(self.inks.paper)
+            painter = QPainter(picture)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            paint_plate(painter, plate_mm, transform, self.inks)
+            painter.end()
+            self._plate = key, picture
+        return self._plate[1]
 
     def _paint_words(self, painter: QPainter) -> None:
         painter.setFont(self.inks.font)

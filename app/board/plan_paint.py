@@ -93,7 +93,7 @@ def paint_plan(
     blank_weights: bool = False,
     blank_springs: Collection[int] = (),
 ) -> list[tuple[float, float, float, float]]:
-    """Paint everything, from the base plate up, then the words (none without ``said``). Parts that
+    """Paint everything on the base plate, then the words (none without ``said``). Parts that
     nobody has measured are pale. Returns the rooms that corner words take."""
     paint_parts(painter, docket, frame, posed, paths, transform, inks, blank_weights, blank_springs)
     if marked:
@@ -121,10 +121,9 @@ def paint_parts(
     blank_weights: bool = False,
     blank_springs: Collection[int] = (),
 ) -> None:
-    """Paint the parts, from the base plate up; pale where nobody has measured them."""
+    """Paint the parts on the base plate; pale where nobody has measured them."""
     inks.px_per_mm = abs(transform.m22()) or 1.0
     painter.setTransform(transform)
-    _plate(painter, frame, inks)
     _scale(painter, frame, posed, inks)
     if docket.mechanism.plate.stop_is_placed:
         _stop_pin(painter, frame, inks)
@@ -150,13 +149,16 @@ def _polygon(points: Points):
     return polygon(points[:, 0], points[:, 1])
 
 
-def _plate(painter: QPainter, frame: PlanFrame, inks: PlanInks) -> None:
+def paint_plate(painter: QPainter, plate_mm: float, transform: QTransform, inks: PlanInks) -> None:
+    """Paint the base plate, on which all the rest lies, and its centre lines."""
+    painter.setTransform(transform)
     painter.setPen(inks.edge)
     painter.setBrush(inks.plate)
-    painter.drawEllipse(QPointF(0, 0), frame.plate_mm, frame.plate_mm)
+    painter.drawEllipse(QPointF(0, 0), plate_mm, plate_mm)
     painter.setPen(inks.chain)
-    reach = frame.plate_mm + 1.5
+    reach = plate_mm + 1.5
     painter.drawLines([QLineF(-reach, 0, reach, 0), QLineF(0, -reach, 0, reach)])
+    painter.resetTransform()
 
 
 def _scale(painter: QPainter, frame: PlanFrame, posed: PosedPlan, inks: PlanInks) -> None:

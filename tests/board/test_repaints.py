@@ -102,6 +102,48 @@ def test_only_the_springs_of_the_drawing_follow_a_rate_and_all_of_it_a_place(boa
     assert board.plan.frame.weights[0] is not frame.weights[0]
 
 
+def test_the_plate_of_the_drawing_is_painted_anew_for_what_alters_it_alone(board, monkeypatch):
+    from bobweight.app.board import plan
+
+    painted: list[float] = []
+    was = plan.paint_plate
+    monkeypatch.setattr(
+        plan,
+        "paint_plate",
+        lambda painter, mm, *rest: painted.append(mm) or was(painter, mm, *rest),
+    )
+
+    def looks_as_made_anew() -> None:
+        settle()
+        shown = board.plan.grab().toImage()
+        board.plan._plate = None, None
+        assert shown == board.plan.grab().toImage()
+        painted.clear()
+
+    looks_as_made_anew()
+    board._store.edit("try", ("mechanism", "springs", 0, "rate_n_per_mm"), 3.4)
+    board._store.edit("try", ("mechanism", "weights", "mass_g"), 40.0)
+    settle()
+    assert not painted
+    looks_as_made_anew()
+    turned = {"clockwise": "anticlockwise"}.get(board._store.docket.particulars.rotation)
+    board._store.edit("try", ("particulars", "rotation"), turned or "clockwise")
+    settle()
+    assert len(painted) == 1
+    looks_as_made_anew()
+    board.resize(board.width() - 150, board.height() - 90)
+    settle()
+    assert len(painted) == 1
+    looks_as_made_anew()
+    palette = board.plan.palette()
+    palette.setColor(palette.ColorRole.Base, QColor("#202020"))
+    palette.setColor(palette.ColorRole.Window, QColor("#202020"))
+    board.plan.setPalette(palette)
+    settle()
+    assert len(painted) == 1
+    looks_as_made_anew()
+
+
 def test_figures_are_alike_if_all_of_them_is():
     x = np.array([0.0, 1.0, np.nan])
     axis = Axis(word("torque-axis"), 0.0, 1.0)

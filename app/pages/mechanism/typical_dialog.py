@@ -89,7 +89,7 @@ class TypicalDialog(QDialog):
 def picture(mechanism: Mechanism, beside: QWidget) -> QPixmap:
     """The plan view of a mechanism, without words, in the colours of a widget."""
     from bobweight.app.board.plan import plan_transform
-    from bobweight.app.board.plan_paint import PlanInks, paint_parts, plan_paths
+    from bobweight.app.board.plan_paint import PlanInks, paint_parts, paint_plate, plan_paths
     from bobweight.core.figure.plan import plan_frame, posed_plan
 
     made = completed(mechanism).mechanism
@@ -105,6 +105,7 @@ def picture(mechanism: Mechanism, beside: QWidget) -> QPixmap:
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     room = QRectF(0, 0, PICTURE.width(), PICTURE.height())
     transform = plan_transform(room, frame.reach_mm, mirrored=True, above_px=0.0)
+    paint_plate(painter, frame.plate_mm, transform, inks)
     paint_parts(painter, docket, frame, posed, plan_paths(frame), transform, inks)
     painter.end()
     return pixmap
