@@ -7,6 +7,7 @@ no translation and a test can compare codes.
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import field
 from typing import TypeVar
@@ -55,6 +56,11 @@ class BobweightError(Exception):
         error = cls(problem.code, problem.path, **problem.facts)
         error.problem = problem
         return error
+
+    def in_file(self, name: str | os.PathLike[str]) -> BobweightError:
+        """The same, of a file."""
+        facts = {**self.problem.facts, "file": os.fspath(name)}
+        return BobweightError(self.problem.code, self.problem.path, **facts)
 
 
 Value = TypeVar("Value")

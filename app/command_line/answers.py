@@ -8,7 +8,6 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from bobweight.app.command_line.command import with_file
 from bobweight.core.docket.docket import Docket
 from bobweight.core.mechanics.capsule import plate_advance_deg, plate_curve
 from bobweight.core.mechanics.predict import Branch, Prediction, predict
@@ -50,7 +49,7 @@ def prediction_answer(
     except BobweightError as error:
         problem = error.problem
         place = problem.path if problem.path[:1] == ("mechanism",) else ("mechanism", *problem.path)
-        raise with_file(BobweightError(problem.code, place, **problem.facts), file) from None
+        raise BobweightError(problem.code, place, **problem.facts).in_file(file) from None
     answer: dict[str, Any] = headed(
         "predict",
         {
@@ -159,7 +158,7 @@ def decided(
     try:
         judged = facade.judged_session(docket, session)
     except BobweightError as error:
-        raise with_file(error, file) from None
+        raise error.in_file(file) from None
     return judged, decide_docket(docket, judged.session, known=judged, with_fit=with_fit)
 
 

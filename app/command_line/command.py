@@ -146,13 +146,7 @@ def docket_and_text(name: str) -> tuple[Docket, str]:
         text = text_of(data)
         return docket_from_text(text), text
     except BobweightError as error:
-        raise with_file(error, "standard input" if name == "-" else name) from None
-
-
-def with_file(error: BobweightError, name: str) -> BobweightError:
-    """The same error, of a file."""
-    problem = error.problem
-    return BobweightError(problem.code, problem.path, **{**problem.facts, "file": name})
+        raise error.in_file("standard input" if name == "-" else name) from None
 
 
 def whole_from_1(text: str) -> int:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bobweight.app.command_line.arguments import add_values, option, with_values
-from bobweight.app.command_line.command import DONE, Command, docket_from, with_file
+from bobweight.app.command_line.command import DONE, Command, docket_from
 from bobweight.core.design.asks import SearchAsk
 from bobweight.core.problems import BobweightError
 
@@ -51,7 +51,7 @@ def found(arguments: argparse.Namespace) -> dict[str, Any]:
         pairs = search(docket, tray, asked, decision)
     except BobweightError as error:
         file = (arguments.tray or "") if error.problem.code.startswith("tray-") else arguments.file
-        raise (with_file(error, file) if file else error) from None
+        raise (error.in_file(file) if file else error) from None
     return headed("springs", {"candidates": records(pairs)})
 
 
@@ -77,7 +77,7 @@ def _tray(name: str | None) -> Tray:
                 raise BobweightError.of(problem)
         return Tray(springs=table.stored)
     except BobweightError as error:
-        raise with_file(error, name) from None
+        raise error.in_file(name) from None
 
 
 def text(answer: dict[str, Any]) -> str:

@@ -96,7 +96,7 @@ def _act(arguments: argparse.Namespace) -> int:
         if found.kind == "vacuum":  # the table tells: its advances are in the vacuum's frame
             found = understand_source(source, "vacuum", into.place(), arguments.columns)
     except BobweightError as error:
-        raise _named(error, arguments.table) from None
+        raise error.in_file(arguments.table) from None
     trouble = found.problems[0] if found.problems else None
     if trouble is None and not found.stored and not found.settings:
         trouble = Problem("nothing-to-take")
@@ -132,14 +132,14 @@ class _Into:
             try:
                 read_bytes(Path(self.file))  # a tray that is named must be there
             except BobweightError as error:
-                raise _named(error, self.file) from None
+                raise error.in_file(self.file) from None
             return
         self.docket = read_docket(self.file)
         if arguments.kind == "readings":
             try:
                 self.session = session_index(self.docket, arguments.session)
             except BobweightError as error:
-                raise _named(error, self.file) from None
+                raise error.in_file(self.file) from None
 
     def place(self) -> Place:
         """How figures are kept there."""
@@ -180,12 +180,6 @@ def session_index(docket: Docket, number: int | None) -> int:
         value = 1 if number is None else number
         raise BobweightError("no-such-session", (), value=value, count=count)
     return count - 1 if number is None else number - 1
-
-
-def _named(error: BobweightError, file: str) -> BobweightError:
-    """The same error, of this file."""
-    problem = error.problem
-    return BobweightError(problem.code, problem.path, **{**problem.facts, "file": file})
 
 
 def import_answer(
@@ -284,7 +278,7 @@ def _export(arguments: argparse.Namespace) -> int:
             session = session_index(docket, arguments.session)
         rows = table_rows(docket, arguments.what, session)
     except BobweightError as error:
-        raise _named(error, arguments.file) from None
+        raise error.in_file(arguments.file) from None
     write_table(rows, output, arguments.what)
     return DONE
 

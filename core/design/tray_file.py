@@ -58,10 +58,7 @@ def read_tray(path: str | os.PathLike[str]) -> Tray:
     try:
         return tray_from_text(text_of(read_bytes(FilePath(path))))
     except BobweightError as error:
-        problem = error.problem
-        raise BobweightError(
-            problem.code, problem.path, **{**problem.facts, "file": os.fspath(path)}
-        ) from error
+        raise error.in_file(path) from error
 
 
 def write_tray(tray: Tray, path: str | os.PathLike[str]) -> None:

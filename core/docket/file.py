@@ -62,13 +62,7 @@ def read_docket(path: str | os.PathLike[str]) -> Docket:
     try:
         return docket_from_text(text_of(read_bytes(FilePath(path))))
     except BobweightError as error:
-        raise _in_file(error, path) from error
-
-
-def _in_file(error: BobweightError, path: str | os.PathLike[str]) -> BobweightError:
-    problem = error.problem
-    facts = {**problem.facts, "file": os.fspath(path)}
-    return BobweightError(problem.code, problem.path, **facts)
+        raise error.in_file(path) from error
 
 
 def read_bytes(path: FilePath) -> bytes:
@@ -127,7 +121,7 @@ def write_docket(docket: Docket, path: str | os.PathLike[str]) -> bytes:
         data = docket_to_text(docket).encode("utf-8")
         write_atomically(path, data)
     except BobweightError as error:
-        raise _in_file(error, path) from error
+        raise error.in_file(path) from error
     return data
 
 

@@ -66,7 +66,6 @@ def minimise(
     high: ArrayLike = np.inf,
     *,
     free: ArrayLike | None = None,
-    scale: ArrayLike = 1.0,
     tolerance: float = 1e-9,
     most_steps: int = 60,
     hopeless: float = np.inf,
@@ -84,8 +83,6 @@ def minimise(
         Bounds; a start outside is moved onto them.
     free : bool array, broadcastable to (members, parameters), optional
         Which parameters each member may move. All by default.
-    scale : array_like, shape (parameters,)
-        Size of a change that matters, for the steps of the differences.
     tolerance : float
         A member rests when a step lowers its cost by less than this share.
     hopeless : float
@@ -108,7 +105,7 @@ def minimise(
     Marquardt, J. SIAM 11 (1963) 431, the damping chosen from several tried at once. A parameter at
     a bound whose gradient points outwards is held for the step.
     """
-    return _Descent(residuals, starts, low, high, free, scale, beside, cancelled).run(
+    return _Descent(residuals, starts, low, high, free, beside, cancelled).run(
         tolerance, most_steps, hopeless
     )
 
@@ -123,7 +120,6 @@ class _Descent:
         low: ArrayLike,
         high: ArrayLike,
         free: ArrayLike | None,
-        scale: ArrayLike,
         beside: ResidualsBeside | None,
         cancelled: Callable[[], bool] | None,
     ) -> None:
@@ -135,7 +131,6 @@ class _Descent:
         if not self.free.any():
             raise BobweightError("no-free-values")
         self.x = np.clip(self.x, self.low, self.high)
-        self.scale = np.broadcast_to(np.asarray(scale, float), shape[1:])
         # Slopes and steps are kept of what each may move alone, its columns side by side.
         most = int(self.free.sum(axis=1).max())
         self.columns = np.argsort(~self.free, axis=1, kind="stable")[:, :most]
@@ -209,7 +204,7 @@ class _Descent:
 
     def _beside(self, x: Floats, members: Indices) -> _Differences:
         return _Differences(
-            x, self.low[members], self.high[members], self.free[members], self.scale
+            x, self.low[members], self.high[members], self.free[members], np.ones(x.shape[1])
         )
 
     def _try(self, live: Indices, tries: Floats, likely: Indices) -> tuple[Indices, Floats]:

@@ -63,8 +63,7 @@ def read_source(path: str | os.PathLike[str], sheet: str | None = None) -> Sourc
         text, encoding = decoded(data)
         return Source(text, encoding=encoding)
     except BobweightError as error:
-        facts = {**error.problem.facts, "file": os.fspath(path)}
-        raise BobweightError(error.problem.code, error.problem.path, **facts) from None
+        raise error.in_file(path) from None
 
 
 def decoded(data: bytes) -> tuple[str, str]:
