@@ -13,6 +13,7 @@ from bobweight.app.widgets.plain import PlainLabel
 from bobweight.app.widgets.words import AnswerLabel
 from bobweight.app.widgets.worked_out import from_docket
 from bobweight.app.words import translate
+from bobweight.core.docket.states import with_rows
 from bobweight.core.docket.vacuum import Capsule
 from bobweight.core.mechanics.capsule import (
     DIMENSIONS,
@@ -158,7 +159,6 @@ class VacuumPage(Page):
 
     def remove_capsule(self, index: int) -> None:
         """Take a capsule off."""
-        capsules = self.store.docket.capsules
-        name = translate("pages", "Remove a capsule")
-        kept = (*capsules[:index], *capsules[index + 1 :])
-        self.store.replace(name, put(self.store.docket, _CAPSULES, kept))
+        docket, name = self.store.docket, translate("pages", "Remove a capsule")
+        rows = [row for row in range(len(docket.capsules)) if row != index]
+        self.store.replace(name, with_rows(docket, _CAPSULES, rows))

@@ -10,7 +10,7 @@ them all.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -157,6 +157,34 @@ def with_session_after(
         after_session=len(sessions), note=note,
     )  # fmt: skip
     return made.with_changes(sessions=sessions, history=(*made.history, line))
+
+
+def with_rows(docket: Docket, place: Path, rows: Sequence[int]) -> Docket:
+    """The docket with springs or capsules taken out or doubled, as a correction of all states: what
+    the states say of each goes with it.
+
+    Parameters
+    ----------
+    place : Path
+        Of the list.
+    rows : sequence of int
+        Of each that there is to be, the index it has now.
+    """
+    old = get(docket, place)
+    states = tuple(
+        replace(made, changes=tuple(m for c in made.changes for m in _moved(c, place, rows)))
+        for made in docket.states
+    )
+    return put(docket, place, tuple(old[row] for row in rows)).with_changes(states=states)
+
+
+def _moved(change: StateChange, place: Path, rows: Sequence[int]) -> list[StateChange]:
+    """A change where its row now stands: nowhere, or at a doubled one twice."""
+    path, depth = path_of(change.path), len(place)
+    if path[:depth] != place or len(path) == depth:
+        return [change]
+    now = [row for row, was in enumerate(rows) if was == path[depth]]
+    return [replace(change, path=path_text((*place, row, *path[depth + 1 :]))) for row in now]
 
 
 def with_corrected(docket: Docket, session: int, unit: Docket) -> Docket:

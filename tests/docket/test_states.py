@@ -17,6 +17,7 @@ from bobweight.core.docket.states import (
     unit_of,
     with_corrected,
     with_new_state,
+    with_rows,
     with_session_after,
 )
 from bobweight.core.judgement.outcome import outcome
@@ -27,6 +28,7 @@ from tests.mechanics.mechanisms import plain
 
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
 TANG = ("mechanism", "springs", 0, "tang_mm")
+SPRINGS = ("mechanism", "springs")
 READ = (Reading(speed_rpm=1000.0, angle_deg=12.0),)
 
 
@@ -144,3 +146,21 @@ def test_a_file_may_say_any_change_and_the_rest_of_the_docket_stands(docket, pat
         assert unit.mechanism == docket.mechanism
     assert unit.with_changes(mechanism=made.mechanism) == made
     assert not [p for p in outcome(made, 0).problems if p.code == "not-computed"]
+
+
+@pytest.mark.parametrize("gone", [0, 1])
+def test_a_spring_taken_out_leaves_the_other_the_figures_it_had(docket, gone):
+    docket = put(docket, SPRINGS, (plain().springs[0], plain().springs[0].with_changes(label="b")))
+    fitted = put(fresh(docket), ("mechanism", "springs", 1, "rate_n_per_mm"), 3.0)
+    made = with_session_after(docket, fitted, 0, "Both fitted")
+    left = with_rows(made, SPRINGS, [1 - gone])
+    assert left.mechanism.springs == (fitted.mechanism.springs[1 - gone],)
+    assert unit_of(left, 0).mechanism.springs == (docket.mechanism.springs[1 - gone],)
+
+
+def test_a_spring_doubled_was_two_in_every_state(docket):
+    docket = put(docket, SPRINGS, plain().springs[:1])
+    made = with_session_after(docket, fresh(docket), 0, "Fitted")
+    made = with_rows(made, SPRINGS, [0, 0])
+    assert made.mechanism.springs == 2 * fresh(docket).mechanism.springs
+    assert unit_of(made, 0).mechanism.springs == 2 * docket.mechanism.springs

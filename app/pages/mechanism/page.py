@@ -31,6 +31,7 @@ from bobweight.core.docket.mechanism import (
     SwingPoint,
     Weights,
 )
+from bobweight.core.docket.states import with_rows
 from bobweight.core.judgement.blanks import blanks
 from bobweight.core.mechanics.linkage import linkage_class
 from bobweight.core.mechanics.places import (
@@ -449,11 +450,12 @@ class MechanismPage(Page):
 
     def double_spring(self, index: int) -> None:
         """Add a copy after a spring."""
-        springs = self.store.docket.mechanism.springs
+        docket = self.store.docket
         name = translate("pages", "Add a copy of {spring}").format(
-            spring=lower_first(spring_name(self.store.docket, index))
+            spring=lower_first(spring_name(docket, index))
         )
-        self._put_springs(name, (*springs[: index + 1], springs[index], *springs[index + 1 :]))
+        rows = sorted((*range(len(docket.mechanism.springs)), index))
+        self.store.replace(name, with_rows(docket, _SPRINGS, rows))
 
     def mirror_spring(self, index: int) -> None:
         """Put a spring's peg on the other side of its post, so that it holds the cam back."""
@@ -496,11 +498,12 @@ class MechanismPage(Page):
 
     def remove_spring(self, index: int) -> None:
         """Take a spring out."""
-        springs = self.store.docket.mechanism.springs
+        docket = self.store.docket
         name = translate("pages", "Remove {spring}").format(
-            spring=lower_first(spring_name(self.store.docket, index))
+            spring=lower_first(spring_name(docket, index))
         )
-        self._put_springs(name, (*springs[:index], *springs[index + 1 :]))
+        rows = [row for row in range(len(docket.mechanism.springs)) if row != index]
+        self.store.replace(name, with_rows(docket, _SPRINGS, rows))
 
     def _put_springs(self, name: str, springs: tuple[Spring, ...]) -> None:
         self.store.replace(name, put(self.store.docket, _SPRINGS, springs))
