@@ -83,6 +83,8 @@ class Field(QWidget):
         self._elsewhere: dict[Path, _Held] = {}
         self.display = display
         self.problem: Problem | None = None
+        self._beside: QLabel | None = None
+        self._place = ""
         outer = stacked(self, spacing=2)
         self.row = QHBoxLayout()
         self.row.setSpacing(6)
@@ -196,6 +198,7 @@ class Field(QWidget):
 
     def take_label(self, beside: QLabel) -> None:
         """Make a label the field's own: its mnemonic, its tip."""
+        self._beside = beside
         beside.setBuddy(self._editor())
         set_tip(beside, self._tip())
 
@@ -260,11 +263,14 @@ class Field(QWidget):
 
     def _describe(self) -> None:
         """Tip, and name and description for a screen reader."""
-        editor = self._editor()
-        set_tip(editor, self._tip())
-        editor.setAccessibleName(place_text(self.path, self.store.docket))
+        editor, tip = self._editor(), self._tip()
+        for each in (editor, self._beside):
+            if each is not None:
+                set_tip(each, tip)
+        self._place = place_text(self.path, self.store.docket)
+        editor.setAccessibleName(self._place)
         said = self.said.text() if self.problem else ""
-        editor.setAccessibleDescription(" ".join(part for part in (said, self._tip()) if part))
+        editor.setAccessibleDescription(" ".join(part for part in (said, tip) if part))
 
     def _hold_back(self) -> None:
         """Keep what was refused here for when the path is shown again, wherever that moves."""
@@ -281,6 +287,14 @@ class Field(QWidget):
     def _place_changed(self, change: Change) -> None:
         if change.begun or self._touched(change):
             self.refresh()
+        elif self._row_touched(change) and place_text(self.path, change.after) != self._place:
+            self._say(self.problem)
+
+    def _row_touched(self, change: Change) -> bool:
+        """True if the rows are others of which the field edits one: what it is called hangs on
+        them."""
+        row = next((k for k, step in enumerate(self.path) if isinstance(step, int)), None)
+        return row is not None and self.is_there and change.touches_within(self.path[:row])
 
     def _touched(self, change: Change) -> bool:
         *place, key = self.path

@@ -230,6 +230,7 @@ class NumberField(Field):
         if told != self._unit_told:
             self._unit_told = told
             self.unit_label.setText(told)
+            self._describe()
 
     def _look_assumed(self) -> None:
         """A field that shows what is assumed is framed otherwise than one that was typed in."""
@@ -369,7 +370,7 @@ class NumberField(Field):
 
     def _describe(self) -> None:
         super()._describe()
-        place = place_text(self.path, self.store.docket)
+        place = self._place
         if self.symbol:
             self.edit.setAccessibleName(f"{place} ({self.unit_label.text()})")
         if self.u_edit is not None:
