@@ -199,6 +199,8 @@ class TolerancePart(SpringsPart):
     def follow(self) -> None:
         if self._possible() and self.store.docket is not self._of:
             self._request()
+        elif self._possible() and self.result is not None and not self.runner.busy:
+            self._shares_soon()  # left before they were begun
         self._show()
 
     def leave(self) -> None:
@@ -227,9 +229,14 @@ class TolerancePart(SpringsPart):
             self._waiting = False
             if self._possible() and self.isVisible():
                 self._request()
-        elif self._sobol_of is not docket and self.isVisible():
-            self._timer.start()
+        else:
+            self._shares_soon()
         self._show()
+
+    def _shares_soon(self) -> None:
+        """Work out what makes the spread, if that is of another docket, once the hand rests."""
+        if self._sobol_of is not self.store.docket and self.isVisible():
+            self._timer.start()
 
     def _start_sobol(self) -> None:
         if self.sobol_runner.busy or not self._possible() or not self.isVisible():
@@ -242,8 +249,7 @@ class TolerancePart(SpringsPart):
 
     def _sobol_finished(self, found: Influence | None) -> None:
         self.influence = found
-        if self._sobol_of is not self.store.docket and self.isVisible():
-            self._timer.start()
+        self._shares_soon()
         self._show()
 
     def _failed(self, error: Exception) -> None:
@@ -252,6 +258,9 @@ class TolerancePart(SpringsPart):
         self.result = None
         self._show()
         self.said.refuse(error)
+        if self._waiting and self._possible() and self.isVisible():
+            self._waiting = False
+            self._request()
 
     # Showing --------------------------------------------------------------------------------
 
