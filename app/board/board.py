@@ -435,7 +435,7 @@ class Board(QWidget):
         """The mechanism as posed; on its own page at rest with its dimensions, and so too while it
         cannot be computed, as far as it can be drawn."""
         outcome = self._feed.outcome
-        if outcome.prediction is not None and not self._as_form:
+        if outcome.prediction is not None and outcome.stands_sound and not self._as_form:
             self.plan.show_form(None)
             self.plan.show_pose(outcome.docket, self._advance_deg())
             return

@@ -58,6 +58,12 @@ class Outcome:
     comparison: Comparison
     found: Mapping[Path, PartProblems] = field(default_factory=dict, repr=False)
 
+    @property
+    def stands_sound(self) -> bool:
+        """True if the mechanism as it stands can be computed; ``prediction`` may be of a state
+        before."""
+        return not any(p.grave for p in self.problems_at("mechanism"))
+
     def problems_at(self, *prefix: str | int) -> tuple[Problem, ...]:
         """The problems whose place begins so."""
         return tuple(p for p in self.problems if p.path[: len(prefix)] == prefix)

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
 
 from bobweight.app.pages.mechanism import MechanismPage
-from bobweight.app.pages.springs import SpringsPage, tolerance_part
+from bobweight.app.pages.springs import SpringsPage
 from bobweight.app.pages.springs.page import PARTS
 from bobweight.app.pages.springs.search_part import passes
 from bobweight.app.pages.springs.tolerances import shares, slider_place, slider_u
@@ -34,7 +34,6 @@ from bobweight.core.docket.spring_source import CoilRecord, HangRow, HangTestRec
 from bobweight.core.figure.overlay import Overlay
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
@@ -432,35 +431,6 @@ def test_tolerance_follows_the_slider_and_is_undone(qtbot, page, store):
     assert store.docket == before
     qtbot.waitUntil(lambda: not part.runner.busy and not part.sobol_runner.busy,
                     timeout=PATIENCE_MS)  # fmt: skip
-
-
-def test_shares_left_before_they_were_begun_are_begun_again(qtbot, page):
-    page.show_part("tolerance")
-    part = page.part("tolerance")
-    page.hide()
-    wait(qtbot, part.runner)
-    assert part.influence is None
-    page.show()
-    qtbot.waitUntil(lambda: part.influence is not None, timeout=PATIENCE_MS)
-    assert not part.which_status.isVisibleTo(page)
-
-
-def test_tolerance_of_what_was_edited_while_the_one_before_failed(
-    qtbot, page, store, monkeypatch
-):
-    first, work = store.docket, tolerance_part.worked_out
-
-    def fails_once(docket):
-        if docket is first:
-            raise BobweightError("not-computed", (), error="x")
-        return work(docket)
-
-    monkeypatch.setattr(tolerance_part, "worked_out", fails_once)
-    page.show_part("tolerance")
-    part = page.part("tolerance")
-    store.edit("Stop", ("mechanism", "stop_deg"), 11.0)
-    qtbot.waitUntil(lambda: part.influence is not None, timeout=PATIENCE_MS)
-    assert part._of is store.docket and "built at random" in part.status.text()
 
 
 def test_tolerance_says_what_is_missing(page, store):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QSlider, QVBoxLayout, QWidget
@@ -208,7 +210,7 @@ class TolerancePart(SpringsPart):
         self.feed.offer_picture("pass", None)
 
     def _possible(self) -> bool:
-        return self.feed.outcome.prediction is not None
+        return self.feed.outcome.prediction is not None and self.feed.outcome.stands_sound
 
     def _request(self) -> None:
         """Work out the present docket; while a run is on, only the newest docket waits."""
@@ -271,7 +273,8 @@ class TolerancePart(SpringsPart):
         self._which.setVisible(possible)
         self._tolerances.setVisible(possible)
         if not possible:
-            self.status.setText(curve_needs(self.feed.outcome, self.feed.decisions.bare))
+            now = replace(self.feed.outcome, prediction=None)  # which may be of a state before
+            self.status.setText(curve_needs(now, self.feed.decisions.bare))
         elif self.result is None:
             self.status.setText(translate("springs", "Working it out."))
         elif self.result.all_probability is None:
