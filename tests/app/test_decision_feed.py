@@ -12,9 +12,9 @@ from bobweight.core.docket.file import read_docket
 from bobweight.core.judgement.decision import STAGES as CORE_STAGES
 from bobweight.core.judgement.decision import decide_docket
 from tests.app.conftest import SAMPLES
+from tests.waiting import PATIENCE_MS
 
 ANGLE = ("sessions", 0, "readings", 0, "angle_deg")
-PATIENCE_MS = 60_000
 
 
 @pytest.fixture(scope="module")

@@ -11,6 +11,7 @@ from PySide6.QtGui import QImage
 
 from bobweight.app.prints.kinds import KINDS
 from bobweight.app.store.workshop import kept_workshop
+from tests.waiting import PATIENCE_MS
 
 
 def saved(dialog, path: Path) -> str:
@@ -33,7 +34,7 @@ def test_every_print_shows_and_saves(key, window, demo, qtbot, tmp_path):
     dialog = window.show_print(key)
     qtbot.waitUntil(lambda: dialog.preview.description is not None)
     # the card bears the judgement, which it waits for
-    qtbot.waitUntil(dialog.print_button.isEnabled, timeout=30_000)
+    qtbot.waitUntil(dialog.print_button.isEnabled, timeout=PATIENCE_MS)
     bar = dialog.preview.verticalScrollBar()
     qtbot.waitUntil(lambda: bar.isVisible() == (bar.maximum() > 0))  # none for what is seen whole
     assert dialog.preview.horizontalScrollBar().maximum() == 0

@@ -14,6 +14,7 @@ from bobweight.core.docket.setting_up import LampSpeed
 from bobweight.core.figure.total import total_figure
 from bobweight.core.figure.view import View
 from bobweight.core.record import put
+from tests.waiting import PATIENCE_MS
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
 
@@ -293,7 +294,7 @@ def test_what_is_set_by_a_figure_that_cannot_be_right_is_told(page, store, demo,
     assert not page.lacking.isVisibleTo(page)
     store.open_docket(put(demo, pivot, 1.0), None)
     decisions.want("test")
-    qtbot.waitUntil(lambda: decisions.current is not None, timeout=30_000)
+    qtbot.waitUntil(lambda: decisions.current is not None, timeout=PATIENCE_MS)
     assert "doubted" in page.lacking.text() and page.lacking.isVisibleTo(page)
     asked: list[object] = []
     decisions.path_asked.connect(asked.append)
@@ -302,7 +303,7 @@ def test_what_is_set_by_a_figure_that_cannot_be_right_is_told(page, store, demo,
     assert page.lacking.property("role") == "advice", "there is a curve by it"
     bare = put(put(demo, pivot, 1.0), ("mechanism", "weights", "mass_g"), None)
     store.open_docket(bare, None)
-    qtbot.waitUntil(lambda: "▲" in page.lacking.text(), timeout=30_000)
+    qtbot.waitUntil(lambda: "▲" in page.lacking.text(), timeout=PATIENCE_MS)
     assert page.lacking.property("role") == "wrong"
     store.open_docket(demo, None)
     page.feed.tell()

@@ -35,10 +35,10 @@ from bobweight.core.figure.overlay import Overlay
 from bobweight.core.figure.view import View
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.record import put
+from tests.waiting import PATIENCE_MS
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
 
-PATIENCE_MS = 60_000
 _N_PER_LBF, _MM_PER_IN, _MPA_PER_KPSI = 4.4482216, 25.4, 6.894757
 
 

@@ -27,11 +27,11 @@ from bobweight.core.figure.view import View
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.record import get, put
 from tests.app.conftest import SAMPLES
+from tests.waiting import PATIENCE_MS
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
 
 READINGS = ("sessions", 0, "readings")
-PATIENCE_MS = 60_000
 
 
 _DECIDED: list[tuple[object, int, object]] = []

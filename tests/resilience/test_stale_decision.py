@@ -6,8 +6,7 @@ import pytest
 
 from bobweight.core.record import put
 from tests.samples import sample
-
-PATIENCE_MS = 60_000
+from tests.waiting import PATIENCE_MS
 
 
 @pytest.mark.parametrize("left", [0, 1])

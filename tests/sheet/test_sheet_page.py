@@ -20,6 +20,7 @@ from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.sheet.description import Text
 from tests.sheet import dockets
 from tests.sheet.measuring import grey_of_image
+from tests.waiting import PATIENCE_MS
 
 
 @pytest.fixture
@@ -85,7 +86,7 @@ def test_no_sheet_leaves_with_another_headline_than_the_judgement_it_waits_for(p
     assert "judged" in page.print_button.toolTip()
     qtbot.waitUntil(lambda: "Being judged…" in said(page))
     assert not any(line.startswith("Measured:") for line in said(page))
-    qtbot.waitUntil(lambda: decisions.current is not None, timeout=30_000)
+    qtbot.waitUntil(lambda: decisions.current is not None, timeout=PATIENCE_MS)
     sentence = judgement_sentence(decisions.current.decision.judgement, page.view().frame)
     qtbot.waitUntil(lambda: page.print_button.isEnabled())
     qtbot.waitUntil(lambda: sentence.split(".")[0][:40] in " ".join(said(page)))
