@@ -247,7 +247,7 @@ class Balance:
         found = []
         engaged = self.engaged_at(_middles(low, high)[..., None])
         for path, on in zip(self.paths, engaged, strict=True):
-            some = np.flatnonzero(on.any(axis=(0, 2)))
+            some = on[..., 0].any(axis=0).nonzero()[0]
             if len(some):
                 on = on[:, some[0] : some[-1] + 1]
                 found.append(_TakenUp(path, some[0], some[-1] + 1, None if on.all() else on))
@@ -270,8 +270,7 @@ class Balance:
         torque = self._drag_nmm(theta.shape)
         for path, first, end, on in springs:
             seen = slice(first * each, end * each)
-            whole = end * each - first * each == theta.shape[-1]
-            part = path.torque_nmm(theta[..., seen], swing if whole else swing.of(seen))
+            part = path.torque_nmm(theta, swing)[..., seen]
             if on is not None:
                 part = (part.reshape(len(on), -1, each) * on).reshape(part.shape)
             torque[..., seen] += part

@@ -105,8 +105,8 @@ class Builds:
 
     def value(self, *path: str | int) -> float | np.ndarray:
         """The value at a path: a number, or an array of shape (builds, 1, 1) where it varies."""
-        if path in self.varied:
-            varied = self.varied[path]
+        varied = self.varied.get(path) if self.varied else None
+        if varied is not None:
             return varied if self.count > 1 else varied.item()
         found: float | np.ndarray = get(self.mechanism, path)
         return found

@@ -6,7 +6,6 @@ Angles in radians; every argument and result broadcasts against the values of th
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import cached_property
 
 import numpy as np
@@ -41,10 +40,6 @@ class Angle:
         twice += 1.0
         twice = 2.0 / twice  # 2 / (1 + t²) is 1 + cos x, and t times that is sin x
         return complex_of(twice - 1.0, tangent * twice)
-
-    def each(self, part: Callable[[Array], Array]) -> Angle:
-        """A part of what is known of it."""
-        return Angle(**{name: part(value) for name, value in self.__dict__.items()})
 
 
 def taken(turned: Array, way: Array) -> Array:

@@ -28,16 +28,6 @@ class Swing(NamedTuple):
         """Swing of every weight in radians."""
         return tuple(weight.rad for weight in self.weights)
 
-    def of(self, knots: slice) -> Swing:
-        """Those of some knots."""
-
-        def part(of: Array) -> Array:
-            each = isinstance(of, np.ndarray) and of.ndim > 0 and of.shape[-1] > 1
-            return np.asarray(of)[..., knots] if each else of
-
-        weights = tuple(weight.each(part) for weight in self.weights)
-        return Swing(self.cam.each(part), weights, tuple(map(part, self.slope)))
-
 
 class Motion:
     """The weights of the builds.
