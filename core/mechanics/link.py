@@ -74,11 +74,11 @@ class RigidLink(LinkageKind):
         return self.sign * wrapped(self._foot_angle(self.turn_0 - phi_rad) - self.chi_0)
 
     def _foot_angle(self, turn: Array) -> Array:
-        x, y = self.pivot + self.pin * np.cos(turn), self.pin * np.sin(turn)
-        radius = np.hypot(x, y)
+        pin = self.pivot + self.pin * np.exp(1j * turn)
+        radius = abs(pin)
         with np.errstate(invalid="ignore", divide="ignore"):
             cosine = (radius**2 + self.foot**2 - self.link**2) / (2.0 * radius * self.foot)
-            return np.arctan2(y, x) + self.side * np.arccos(cosine)
+            return np.angle(pin) + self.side * np.arccos(cosine)
 
     def _vectors(self, turn: Array, chi: Array) -> tuple[Array, Array, Array]:
         """Pivot to weight's pin, shaft to foot's pin, foot's pin to weight's pin, from the complex

@@ -22,7 +22,6 @@ from bobweight.core.mechanics.linkage_kind import (
     complex_of,
     in_common,
     taken,
-    wrapped,
 )
 from bobweight.core.mechanics.monotone import MonotoneCubic
 from bobweight.core.problems import required
@@ -43,22 +42,14 @@ class PinInSlot(LinkageKind):
         self.pin = builds.value("linkage", "pin_radius_mm")
         offset = np.radians(builds.value("linkage", "pin_angle_deg"))
         self.turn_0 = np.radians(builds.value("weights", "rest_angle_deg")) + offset
-        self.psi_0, slope_0 = self._ray(self.turn_0)
-        # outward swing lowers the turn of the pin
-        self.sign = in_common(np.where(slope_0 > 0, -1.0, 1.0))
-        out = self.pivot + self.pin * np.cos(self.turn_0)
-        radius = np.hypot(out, self.pin * np.sin(self.turn_0))
-        side = np.where(radius >= self.pivot * np.cos(self.psi_0), 1.0, -1.0)
+        self._rest = np.exp(1j * self.turn_0)
+        pin = self.pivot + self.pin * self._rest
+        radius = abs(pin)
+        self._ray_0, self._over = np.asarray(pin.conj() / radius), np.asarray(self.pivot / self.pin)
+        # dψ/dturn has the sign of a + R cos turn; outward swing lowers the turn of the pin
+        self.sign = in_common(np.where(self.pin + self.pivot * self._rest.real > 0, -1.0, 1.0))
+        side = np.where(radius >= self.pivot * self._ray_0.real, 1.0, -1.0)
         self.branch = in_common(side)
-        self._rest, self._ray_0 = np.exp(1j * self.turn_0), np.asarray(np.exp(-1j * self.psi_0))
-        self._over = np.asarray(self.pivot / self.pin)
-
-    def _ray(self, turn: Array) -> tuple[Array, Array]:
-        """Polar angle of the pin about the shaft at a turn about the pivot, and its slope."""
-        x = self.pivot + self.pin * np.cos(turn)
-        y = self.pin * np.sin(turn)
-        slope = self.pin * (self.pin + self.pivot * np.cos(turn)) / (x * x + y * y)
-        return np.arctan2(y, x), slope
 
     def swing(self, cam: Angle) -> tuple[Angle, Array]:
         ray = self._ray_0 * taken(cam.unit, -self.sign)  # the slot, at −ψ
@@ -71,8 +62,8 @@ class PinInSlot(LinkageKind):
         return Angle(unit=self._rest * (complex_of(along, aside) * ray)), slope
 
     def cam(self, phi_rad: Array) -> Array:
-        psi, _ = self._ray(self.turn_0 - phi_rad)
-        return self.sign * wrapped(psi - self.psi_0)
+        pin = self.pivot + self.pin * np.exp(1j * (self.turn_0 - phi_rad))
+        return self.sign * np.angle(pin * self._ray_0)
 
 
 class MeasuredSwing(LinkageKind):
