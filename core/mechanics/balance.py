@@ -247,7 +247,7 @@ class Balance:
         found = []
         engaged = self.engaged_at(_middles(low, high)[..., None])
         for path, on in zip(self.paths, engaged, strict=True):
-            some = on[..., 0].any(axis=0).nonzero()[0]
+            some = np.flatnonzero(on[..., 0].any(axis=0))
             if len(some):
                 on = on[:, some[0] : some[-1] + 1]
                 found.append(_TakenUp(path, some[0], some[-1] + 1, None if on.all() else on))

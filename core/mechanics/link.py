@@ -78,7 +78,7 @@ class RigidLink(LinkageKind):
         radius = abs(pin)
         with np.errstate(invalid="ignore", divide="ignore"):
             cosine = (radius**2 + self.foot**2 - self.link**2) / (2.0 * radius * self.foot)
-            return np.angle(pin) + self.side * np.arccos(cosine)
+            return np.asarray(np.angle(pin) + self.side * np.arccos(cosine))
 
     def _vectors(self, turn: Array, chi: Array) -> tuple[Array, Array, Array]:
         """Pivot to weight's pin, shaft to foot's pin, foot's pin to weight's pin, from the complex

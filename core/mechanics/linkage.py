@@ -63,7 +63,7 @@ class PinInSlot(LinkageKind):
 
     def cam(self, phi_rad: Array) -> Array:
         pin = self.pivot + self.pin * np.exp(1j * (self.turn_0 - phi_rad))
-        return self.sign * np.angle(pin * self._ray_0)
+        return np.asarray(self.sign * np.angle(pin * self._ray_0))
 
 
 class MeasuredSwing(LinkageKind):
