@@ -64,9 +64,18 @@ class CapsulePlot(FigurePlot):
 
     def draw_signs(self, painter: QPainter, scale: PixelScale) -> None:
         """The verdict's sign over each check point; the word is in its tip."""
+        for gate, box in zip(self.shown.gates, self.taken(scale), strict=True):
+            x, top = box.center().x(), box.top()
+            paint.draw_verdict(painter, x, top, gate.verdict, "", self.inks)
+
+    def taken(self, scale: PixelScale) -> list[QRectF]:
+        """Where each check point's sign stands."""
+        boxes = []
         for gate in self.shown.gates:
+            _, wide, tall = self.inks.text(paint.verdict_text(gate.verdict))
             top = max(max(float(scale.y(gate.high)), 0.0) - SIGN_PX, 0.0)
-            paint.draw_verdict(painter, float(scale.x(gate.x)), top, gate.verdict, "", self.inks)
+            boxes.append(QRectF(float(scale.x(gate.x)) - wide / 2, top, wide, tall))
+        return boxes
 
     # The mouse
 

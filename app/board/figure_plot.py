@@ -17,18 +17,17 @@ from bobweight.app.words import translate
 from bobweight.core.figure.description import CheckSpan, Content, Figure, Label, alike
 from bobweight.core.figure.numbers import figure as written
 from bobweight.core.figure.numbers import span, typed
-from bobweight.core.figure.place import Placed, place_labels
+from bobweight.core.figure.place import Placed, named_events, place_labels
 from bobweight.core.figure.points import decision
 from bobweight.core.judgement.answer import BEING_JUDGED, NOT_READ
 from bobweight.core.problems import required
-
-MOST_HEIGHTS = 15.0
-"""Words longer than so many times their height stand in two lines."""
 
 
 class FigurePlot(PlotSheet):
     """One figure; a plot below it may share its axis."""
 
+    MOST_HEIGHTS = 15.0
+    """Words longer than so many times their height stand in two lines."""
     GATE, READING = "", ""
     """What a check point and a reading are called that the hand takes; empty if it takes none."""
 
@@ -103,13 +102,13 @@ class FigurePlot(PlotSheet):
         self.draw_between(painter, scale)
         grip = self.holding
         held = (grip.kind, grip.index) if grip is not None else ("", -1)
+        places = self.label_places(scale)
         paint.draw_over(
-            painter, scale, self.figure, self.inks,
+            painter, scale, self.figure, named_events(self.figure, places), self.inks,
             held[1] if held[0] == self.GATE else None,
             held[1] if held[0] == self.READING else None,
         )  # fmt: skip
         self.draw_signs(painter, scale)
-        places = self.label_places(scale)
         paint.draw_labels(painter, self.figure, self._texts, places, self.inks)
 
     def draw_between(self, painter: QPainter, scale: PixelScale) -> None:
@@ -127,6 +126,10 @@ class FigurePlot(PlotSheet):
     def draw_signs(self, painter: QPainter, scale: PixelScale) -> None:
         """What a plot of its own kind has over everything but the words."""
 
+    def taken(self, scale: PixelScale) -> list[QRectF]:
+        """Where a plot of its own kind has something besides the figure: no words stand there."""
+        return []
+
     # Words
 
     def label_places(self, scale: PixelScale) -> dict[str, Placed]:
@@ -138,8 +141,9 @@ class FigurePlot(PlotSheet):
             self._texts = {
                 label.key: self._in_lines(label.words, scale.width) for label in self.figure.labels
             }
+            taken = [tuple(side / unit for side in box.getCoords()) for box in self.taken(scale)]
             places = place_labels(
-                self.figure, scale.width / unit, scale.height / unit, self._size, self._kept
+                self.figure, scale.width / unit, scale.height / unit, self._size, self._kept, taken
             )
             self._placed = (key, places)
         return self._placed[1]
@@ -151,7 +155,7 @@ class FigurePlot(PlotSheet):
     def _in_lines(self, words: Content, width: float) -> str:
         """The text, in two lines if it is long or the plot narrow."""
         text = said(words)
-        most = min(MOST_HEIGHTS * self.inks.line_px, width / 2)
+        most = min(self.MOST_HEIGHTS * self.inks.line_px, width / 2)
         return in_two_lines(text) if self.inks.text(text)[1] > most else text
 
     # The mouse

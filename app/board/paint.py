@@ -71,8 +71,9 @@ def draw_under(
             draw_dots(painter, scale, dots, inks)
 
 
-def draw_over(painter: QPainter, scale: PixelScale, figure: Figure, inks: Inks,
-              hot_gate: int | None = None, hot_row: int | None = None) -> None:  # fmt: skip
+def draw_over(painter: QPainter, scale: PixelScale, figure: Figure, events: Iterable[Event],
+              inks: Inks, hot_gate: int | None = None,
+              hot_row: int | None = None) -> None:  # fmt: skip
     """The curves, the check points, the readings, and what is told of them; ``hot`` is what the
     hand holds."""
     draw_traces(painter, scale, (t for t in figure.traces if t.role in LOUD), inks)
@@ -82,7 +83,7 @@ def draw_over(painter: QPainter, scale: PixelScale, figure: Figure, inks: Inks,
             draw_dots(painter, scale, dots, inks, hot_row)
     if figure.next is not None:
         _draw_next(painter, scale, figure.next, inks)
-    for event in figure.events:
+    for event in events:
         _draw_event(painter, scale, event, inks)
 
 
@@ -252,10 +253,15 @@ def _draw_event(painter: QPainter, scale: PixelScale, event: Event, inks: Inks) 
         painter.drawLine(QLineF(px - across, py - up, px + across, py + up))
 
 
+def verdict_text(verdict: str, words: str = "") -> str:
+    """Sign and word of a verdict as written."""
+    return f"{VERDICT_SIGNS[verdict]} {words}".rstrip()
+
+
 def draw_verdict(painter: QPainter, x: float, y: float, verdict: str, words: str,
                  inks: Inks) -> float:  # fmt: skip
     """Sign and word of a verdict, centred on x with its top at y; returns the width in px."""
-    text, width, _ = inks.text(f"{VERDICT_SIGNS[verdict]} {words}".rstrip())
+    text, width, _ = inks.text(verdict_text(verdict, words))
     painter.setPen(inks.verdicts[verdict])
     painter.drawStaticText(QPointF(x - width / 2, y), text)
     return width

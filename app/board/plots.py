@@ -20,12 +20,13 @@ from PySide6.QtGui import (
     QFont,
     QFontMetricsF,
     QPainter,
+    QPainterPath,
     QPen,
     QPicture,
     QPolygonF,
     QStaticText,
 )
-from PySide6.QtWidgets import QGraphicsItem
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsTextItem
 
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.inks import Inks
@@ -112,6 +113,24 @@ _FOR_TYPE = 0.6  # of how much larger type is, the width of the left axis takes
 _BEYOND_PX = 18.0  # words may be so much longer than their axis: what is beside it is as wide
 
 
+class TurnedTitle(QGraphicsTextItem):
+    """Words that read upwards, as outlines: letters that are turned stand at whole pixels, and a
+    space between two words comes and goes."""
+
+    def __init__(self, parent: QGraphicsItem) -> None:
+        super().__init__(parent)
+        self.setRotation(-90)
+        self.hide()
+
+    @guarded
+    def paint(self, painter: QPainter, _option: object, _widget: object = None) -> None:
+        margin, font = self.document().documentMargin(), self.font()
+        words = QPainterPath()
+        words.addText(margin, margin + QFontMetricsF(font).ascent(), font, self.toPlainText())
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillPath(words, QColor(self.parentItem().labelStyle["color"]))
+
+
 class NumberAxis(pg.AxisItem):
     """An axis whose numbers have a true minus sign, and stand apart in large type too.
 
@@ -122,6 +141,12 @@ class NumberAxis(pg.AxisItem):
     picture: QPicture | None
     _lines: Sequence[tuple[QPen, Sequence[QLineF]]] = ()
     _numbers: Sequence[tuple[QPointF, QStaticText]] = ()
+
+    def __init__(self, orientation: str) -> None:
+        super().__init__(orientation)
+        if orientation == "left":
+            self.label.setParentItem(None)
+            self.label = TurnedTitle(self)
 
     @guarded
     def paint(self, painter: QPainter, _option: object, _widget: object = None) -> None:

@@ -23,6 +23,8 @@ _HATCH_PX = 16.0  # a large area, with lines and words over it
 class TotalMap(FigurePlot):
     """Contours of equal total, each with its degrees; driving states as named points."""
 
+    MOST_HEIGHTS = 7.0  # the lines are close
+
     def __init__(self) -> None:
         self._contours: list[tuple[float, QPainterPath]] = []
         self._ceiling: list[tuple[float, QPainterPath]] = []
@@ -56,10 +58,7 @@ class TotalMap(FigurePlot):
         return QRectF(corner, QPointF(scale.x(float(x[-1])), scale.y(float(y[0]))))
 
     def draw_between(self, painter: QPainter, scale: PixelScale) -> None:
-        inks = self.inks
-        to_px = QTransform(
-            scale.per_x, 0, 0, -scale.per_y, float(scale.x(0.0)), float(scale.y(0.0))
-        )
+        inks, to_px = self.inks, _to_px(scale)
         if self._shade is not None:
             painter.drawImage(self._shaded(scale), self._shade)
         if self._above is not None:
@@ -68,12 +67,7 @@ class TotalMap(FigurePlot):
             above = to_px.map(self._above).intersected(room)
             painter.fillPath(above, inks.hatched(painter, _HATCH_PX))
         painter.setBrush(inks.no_fill)
-        lines = [
-            (f"{short(level)}°", to_px.map(path), inks.contour) for level, path in self._contours
-        ]
-        said = translate("Board", "ceiling {0}°")
-        lines[:0] = [(said.format(short(level)), to_px.map(path), inks.ceiling)
-                     for level, path in self._ceiling]  # fmt: skip
+        lines = self._lines(to_px)
         names = _names(lines, scale, inks)
         gaps = QPainterPath()
         for box, _ in names:
@@ -89,6 +83,25 @@ class TotalMap(FigurePlot):
         painter.setPen(inks.ink)
         for box, words in names:
             painter.drawStaticText(box.topLeft() + QPointF(3, 0), inks.text(words)[0])
+
+    def taken(self, scale: PixelScale) -> list[QRectF]:
+        """Where the degrees of the contours stand."""
+        return [box for box, _ in _names(self._lines(_to_px(scale)), scale, self.inks)]
+
+    def _lines(self, to_px: QTransform) -> list[tuple[str, QPainterPath, QPen]]:
+        """The ceiling and the contours: name, path in pixels, pen."""
+        said = translate("Board", "ceiling {0}°")
+        return [
+            *((said.format(short(level)), to_px.map(path), self.inks.ceiling)
+              for level, path in self._ceiling),
+            *((f"{short(level)}°", to_px.map(path), self.inks.contour)
+              for level, path in self._contours),
+        ]  # fmt: skip
+
+
+def _to_px(scale: PixelScale) -> QTransform:
+    """From shown units to pixels."""
+    return QTransform(scale.per_x, 0, 0, -scale.per_y, float(scale.x(0.0)), float(scale.y(0.0)))
 
 
 def _names(lines: Sequence[tuple[str, QPainterPath, QPen]], scale: PixelScale,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.reduce import Reduced
 
 MOST_LINES = 5
+_PLACES, _TRIED = 41, 12  # along a line, and of those the ones where it may be named
 _FOUND_AT, _LEFT_AT = (0.5, 0.35, 0.65, 0.8), (0.8, 0.65, 0.5, 0.9)
 
 
@@ -56,11 +58,10 @@ def effect_figure(view: View, decided: Decided) -> Figure | None:
         return None
     ranked = sorted(cure.sensitivities, key=lambda row: -float(np.abs(row.deg_as_told).max()))
     x = cure.speeds_rpm * view.factor
-    traces, labels = [], []
-    for number, row in enumerate(ranked[:MOST_LINES]):
-        trace = Trace(f"series-{number}", x, row.deg_as_told * view.factor)
-        traces.append(trace)
-        labels.append(_named(trace, row, found.decision.docket))
+    ranked = ranked[:MOST_LINES]
+    traces = [Trace(f"series-{n}", x, row.deg_as_told * view.factor)
+              for n, row in enumerate(ranked)]  # fmt: skip
+    labels = [_named(traces, n, row, found.decision.docket) for n, row in enumerate(ranked)]
     heights = finite(v for trace in traces for v in trace.y)
     low, high = min([0.0, *heights]), max([0.0, *heights])
     room = 0.08 * max(high - low, 1e-6)
@@ -72,14 +73,13 @@ def effect_figure(view: View, decided: Decided) -> Figure | None:
     )
 
 
-def _named(trace: Trace, row: Sensitivity, docket: Docket) -> Label:
-    """The alteration at its line, where that is furthest from nothing."""
-    order = np.argsort(-np.abs(trace.y))
-    spots = tuple((float(trace.x[i]), float(trace.y[i])) for i in order[:4])
-    return Label(
-        trace.role,
-        Word("sensitivity", {"row": row, "docket": docket}),
-        spots,
-        trace.role,
-        (0.0, 0.0),
-    )
+def _named(traces: Sequence[Trace], number: int, row: Sensitivity, docket: Docket) -> Label:
+    """The alteration at its line, where that is furthest from the others and from nothing."""
+    along = np.linspace(0.0, len(traces[0].x) - 1.0, _PLACES)
+    x, *heights = (np.interp(along, np.arange(len(of)), of)
+                   for of in (traces[0].x, *(trace.y for trace in traces)))  # fmt: skip
+    own = heights.pop(number)
+    away = np.abs(np.array([*heights, np.zeros(len(own))]) - own).min(axis=0)
+    spots = tuple((float(x[i]), float(own[i])) for i in np.argsort(-away, kind="stable")[:_TRIED])
+    said = Word("sensitivity", {"row": row, "docket": docket})
+    return Label(traces[number].role, said, spots, traces[number].role)

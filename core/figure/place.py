@@ -13,7 +13,7 @@ the way is drawn into a coarse raster once, whose sums answer for any rectangle.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import accumulate
 
@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from bobweight.core.figure.description import (
     START_SHARE,
     Array,
+    Event,
     Figure,
     Label,
     Point,
@@ -33,6 +34,8 @@ Measure = Callable[[Label], tuple[float, float]]
 """Width and height of the words of a label, in heights of a line of text."""
 
 Stretch = tuple[Point, Point]
+Box = tuple[float, float, float, float]
+"""Left, top, right and bottom, in heights of a line from the top left corner of the plot."""
 Counts = NDArray[np.int64]
 CELL = 0.25
 """Side of a cell of the raster."""
@@ -41,17 +44,24 @@ STAY = 1.5
 LEADER_FROM = 0.9
 """Words further than this from their point have a leader."""
 _ANGLES = np.radians(np.arange(0, 360, 30))
-_RINGS = (0.7, 1.6, 3.2, 5.5, 9.0)
-_WAYS = np.array([[np.cos(a), -np.sin(a)] for _ in _RINGS for a in _ANGLES])  # y is down
+_RINGS = (0.75, 1.6, 2.6, 3.8, 5.8, 9.0)
+_WAYS = np.tile([np.cos(_ANGLES), -np.sin(_ANGLES)], len(_RINGS))  # y is down
 _AWAY = np.repeat(_RINGS, len(_ANGLES))
-_LINE, _MARK, _SHADE = 48, 64, 1  # what a cell of a line, of a mark or of a band costs
+# What a cell of a line, of a mark, of a band and of a hatched area costs:
+_LINE, _MARK, _SHADE, _HATCHED = 48, 64, 1, 24
+_TOUCHED = 2 * _LINE  # more than that under words strikes them through, and costs thrice
 _COUNTED = 16.0  # in whole numbers of this share: they are summed much faster than fractions
 _SHUT = 1 << 24  # more than all that lies under any words can cost
+_FAR, _TURNED = 1.3, 2.5  # what it costs to be far, and elsewhere than preferred
 _LATER_SPOT = 0.6
 _AT_A_MARK = 6.0  # a line named where a mark stands on it: the words seem to be of the mark
 _MARK_HALF = 0.25
+_LEVEL = 1e-6  # a plateau right at a level is no contour
+_HATCH = 0.35  # of a limit: words right beside its line are clear of it
 _AROUND = np.stack(np.meshgrid((-2, -1, 0, 1, 2), (-2, -1, 0, 1, 2)), -1).reshape(-1, 2)  # cells
 _BREATH = 0.15  # kept free about words
+_ABOUT, _CROWDED = 3, 0.06  # lines so many cells about words count a little: words seem to
+# be of the nearest line
 _BESIDE = 0.5  # between words side by side, or they read as one
 _APART = 0.45  # likewise between words one above the other, where there is room
 _NEAR, _TAKEN = 1.1, 8.0  # words so near to what others alone speak of seem to speak of it
@@ -139,7 +149,8 @@ class Placed:
 
 
 def place_labels(figure: Figure, width: float, height: float, measure: Measure,
-                 kept: dict[str, int] | None = None) -> dict[str, Placed]:  # fmt: skip
+                 kept: dict[str, int] | None = None,
+                 taken: Iterable[Box] = ()) -> dict[str, Placed]:  # fmt: skip
     """A place for each label that finds one, by its key; the first label chooses first.
 
     Parameters
@@ -148,6 +159,8 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
         Of the plot, in heights of a line of text.
     kept : dict, optional
         The choice made last time by key; updated.
+    taken : iterable of Box
+        What the painter has on the plot besides the figure, such as signs over check points.
     """
     plot = _InHeights(figure, width, height)
     spots = plot.at([spot for label in figure.labels for spot in label.spots])
@@ -158,9 +171,18 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
                label.must and roomy, label.close)
         for label, places in zip(figure.labels, of_each, strict=True)
     ]  # fmt: skip
-    lines, marks, edges = plot.lines(), plot.marks(), plot.edges()
+    besides = np.concatenate([plot.at([]), *map(_filled, taken)])
+    lines, marks, edges = plot.lines(), plot.marks(besides), plot.edges(besides)
     ground = Ground(width, height, lines, marks, edges, plot.shaded, rings=plot.rings(spots))
     return place_words(wanted, ground, kept)
+
+
+def named_events(figure: Figure, places: Mapping[str, Placed]) -> tuple[Event, ...]:
+    """The events of a figure, but where a spring takes up only what its words tell: a ring alone
+    would say nothing."""
+    told = {spot for label in figure.labels if label.key in places for spot in label.spots}
+    return tuple(event for event in figure.events
+                 if event.kind != "take-up" or (event.x, event.y) in told)  # fmt: skip
 
 
 def place_words(wanted: Sequence[Asking], field: Ground,
@@ -198,30 +220,32 @@ def _offers(wanted: Sequence[Asking], field: Ground) -> tuple[list[Array], list[
     if not wanted:
         return [], []
     count = [len(words.spots) for words in wanted]
-    spots = np.concatenate([words.spots for words in wanted])
+    spots = np.concatenate([words.spots for words in wanted]).T
     size, toward = (
-        np.repeat(np.array(each, dtype=float), count, axis=0)
+        np.repeat(np.array(each, dtype=float).T, count, axis=1)[..., None]
         for each in ([words.size for words in wanted], [words.toward for words in wanted])
     )
-    inside = ((spots >= -1e-6) & (spots <= field.size + 1e-6)).all(axis=1)
+    inside = ((spots >= -1e-6) & (field.size + 1e-6 >= spots.T).T).all(axis=0)
     # The edge of the words, not their middle, is at the ring's distance.
-    middles = spots[:, None] + _WAYS * _AWAY[:, None] + _WAYS * (size / 2)[:, None]
-    corners = middles - (size / 2)[:, None]
+    ways = _WAYS[:, None]
+    corners = spots[..., None] + ways * (_AWAY + 0.5 * size) - 0.5 * size
     later = _LATER_SPOT * np.concatenate([np.arange(n) for n in count])
     alone = np.repeat(count, count) == 1
-    later += np.where(inside, _AT_A_MARK * (field.marked(spots) & ~alone), _FORBIDDEN)
-    cost = _AWAY * 1.3 + later[:, None]
-    long = np.hypot(*toward.T)[:, None]
-    cost += np.where(long > 0.0, 2.5 * (1.0 - toward @ _WAYS.T / np.maximum(long, 1e-9)), 0.0)
-    cost += field.cost(corners, size[:, None])
-    said = [(at, spots[at]) for at in np.flatnonzero(alone).tolist()]
-    for at, point in (*said, *((slice(0), ring) for ring in field.rings)):
-        x, y = (point - _NEAR - size).T[..., None]
-        beside = (corners[..., 0] > x) & (corners[..., 0] < point[0] + _NEAR)
-        beside &= (corners[..., 1] > y) & (corners[..., 1] < point[1] + _NEAR)
-        beside[at] = False
-        cost += _TAKEN * beside
-    return _parts(corners, count), _parts(cost, count)
+    later += np.where(inside, _AT_A_MARK * (field.marked(spots.T) & ~alone), _FORBIDDEN)
+    cost = _AWAY * _FAR + later[:, None]
+    long = np.hypot(*toward)
+    same = (toward[0] * ways[0] + toward[1] * ways[1]) / np.maximum(long, 1e-9)
+    cost += _TURNED * (long > 0.0) * (1.0 - same)
+    cost += field.cost(corners, size)
+    said = np.flatnonzero(alone)
+    points = np.concatenate([spots.T[said], field.rings]).T[..., None, None]
+    left, top = points - _NEAR - size[:, None]
+    right, bottom = points + _NEAR
+    beside = (corners[0] > left) & (corners[0] < right)
+    beside &= (corners[1] > top) & (corners[1] < bottom)
+    beside[np.arange(len(said)), said] = False
+    cost += _TAKEN * beside.sum(axis=0)
+    return _parts(np.moveaxis(corners, 0, -1), count), _parts(cost, count)
 
 
 def _parts(whole: Array, counts: Sequence[int]) -> list[Array]:
@@ -256,7 +280,7 @@ def _first(words: Asking, corners: Array, cost: Array, order: NDArray[np.intp],
             continue
         leader = _leader(words.spots[choice // len(_AWAY)].tolist(), x, y, *words.size)
         if leader is not None:
-            passed = field.passed(leader)
+            passed = field.passed(leader, least - total)
             total += passed
             if total >= least or (words.close and passed >= 1.0):
                 continue
@@ -301,20 +325,20 @@ class _InHeights:
         self.figure = figure
         self.size = np.array([width, height])
         x, y = figure.x, figure.y
-        self._per = width / (x.high - x.low), height / (y.high - y.low)
+        self._per = np.array([width / (x.high - x.low), -height / (y.high - y.low)])
+        self._zero = np.array([x.low, y.high])  # of the top left corner
 
     def at(self, spots: Sequence[Point]) -> Array:
         """Shown values as places of the plot, shape (spots, 2)."""
-        return self._across([np.array(spots).reshape(-1, 2)])[:-1]
+        return self._scaled(np.array(spots, dtype=float).reshape(-1, 2))
 
     def _across(self, lines: Iterable[Array]) -> Array:
         """Lines in shown values as lines on the plot, joined."""
-        points = _joined(lines)
-        points[~np.isfinite(points)] = np.nan
-        points -= self.figure.x.low, self.figure.y.low
-        points *= self._per
-        points[:, 1] = self.size[1] - points[:, 1]
-        return points
+        return self._scaled(_joined(lines))
+
+    def _scaled(self, points: Array) -> Array:
+        points[np.isinf(points)] = np.nan
+        return (points - self._zero) * self._per
 
     def lines(self) -> Array:
         """Everything that words should not stand on."""
@@ -331,17 +355,21 @@ class _InHeights:
         if figure.next is not None:
             x, top = figure.next.x, max(y for _, y in figure.next.expected)
             yield np.array([(x, figure.y.low), (x, top)])
+        for marks in figure.dots:
+            if marks.u_y.any():
+                parted = np.full(len(marks), np.nan)
+                bars = np.stack([marks.y - marks.u_y, marks.y + marks.u_y, parted], axis=1)
+                yield np.column_stack([np.repeat(marks.x, 3), bars.ravel()])
 
-    def marks(self) -> Array:
-        """Points about every mark and at the ends of its bars, and along check points: a leader
-        that ends on one of those seems to speak of it."""
+    def marks(self, besides: Array) -> Array:
+        """Points about every mark, along check points and on what is there besides: a leader that
+        ends on one of those seems to speak of it."""
         around = np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]) * _MARK_HALF
-        found = [self._beside_gates(), *self._contours()]
+        found = [self._beside_gates(), dense(besides)]
         for marks in self.figure.dots:
-            points = self._across([np.column_stack([marks.x, marks.y])])[:-1]
-            up = np.column_stack([np.zeros(len(marks)), marks.u_y * self._per[1]])
+            points = self._scaled(np.column_stack([marks.x, marks.y]))
             rings = points[marks.mistaken]
-            found += [(points[:, None, :] + around).reshape(-1, 2), points - up, points + up,
+            found += [(points[:, None, :] + around).reshape(-1, 2),
                       (rings[:, None, :] + 1.8 * around).reshape(-1, 2)]  # fmt: skip
         return np.concatenate(found)
 
@@ -362,27 +390,15 @@ class _InHeights:
         for marks in self.figure.dots:
             if marks.mistaken.any():
                 ringed = np.column_stack([marks.x, marks.y])[marks.mistaken]
-                found.append(self._across([ringed])[:-1])
+                found.append(self._scaled(ringed))
         points = np.concatenate(found)
         away = np.abs(points[:, None] - named).sum(axis=-1)
         return points[~(away < 1e-6).any(axis=1)] if len(named) else points
 
-    def _contours(self) -> Iterator[Array]:
-        """Points where a surface passes one of its levels, about a cell of its grid apart."""
-        surface = self.figure.surface
-        if surface is None:
-            return
-        levels = [*surface.levels, *(() if surface.ceiling is None else (surface.ceiling,))]
-        for level in levels:
-            above = surface.height > level
-            i, j = np.nonzero(
-                (above[1:, :-1] != above[:-1, :-1]) | (above[:-1, 1:] != above[:-1, :-1])
-            )
-            yield self._across([np.column_stack([surface.x[i], surface.y[j]])])
-
-    def edges(self) -> Array:
-        """The edges of bands, check points and limits, where no words may stand."""
-        return self._across(self._edges())
+    def edges(self, besides: Array) -> Array:
+        """The edges of bands, check points and limits, and what is taken besides: no words may
+        stand there."""
+        return np.concatenate([self._across(self._edges()), besides, *self._hatches()])
 
     def _edges(self) -> Iterator[Array]:
         figure = self.figure
@@ -394,8 +410,8 @@ class _InHeights:
             if trace.role == "stem":
                 yield np.column_stack([trace.x, trace.y])
         for zone in figure.zones:
-            yield np.column_stack([zone.x, zone.low])
-            yield np.column_stack([zone.x, zone.high])
+            x, y = (zone.x, zone.x[::-1], zone.x[:1]), (zone.low, zone.high[::-1], zone.low[:1])
+            yield np.column_stack([np.concatenate(x), np.concatenate(y)])
         for bound in figure.bounds:
             if bound.kind == "start":
                 tall = bound.foot + START_SHARE * (top - bottom)
@@ -405,7 +421,42 @@ class _InHeights:
             else:
                 yield np.array([(figure.x.low, bound.at), (figure.x.high, bound.at)])
 
+    def _hatches(self) -> Iterator[Array]:
+        """The far side of each limit's hatch."""
+        for bound in self.figure.bounds:
+            if bound.kind == "ceiling":
+                (at,) = self.at([(self.figure.x.low, bound.at)])
+                yield _filled((0.0, at[1] - _HATCH, self.size[0], at[1] - _HATCH))
+            else:
+                tall = START_SHARE if bound.kind == "start" else 1.0
+                (at,) = self.at([(bound.at, bound.foot)])
+                x, foot = at[0] + (_HATCH if bound.kind == "stop" else -_HATCH), at[1]
+                foot = self.size[1] if bound.kind == "stop" else foot
+                yield _filled((x, foot - tall * self.size[1], x, foot))
+
     def shaded(self, columns: Array, rows: Array) -> Counts | int:
+        """What areas cost: the target's band, and a map."""
+        return self._band(columns, rows) + self._map(columns, rows)
+
+    def _map(self, columns: Array, rows: Array) -> Counts | int:
+        """A map's contours are lines, and what is forbidden there is hatched."""
+        surface = self.figure.surface
+        if surface is None:
+            return 0
+        x, y = self.figure.x.low + columns / self._per[0], self.figure.y.high + rows / self._per[1]
+        across = _between(surface.x, surface.height, x)
+        height = _between(surface.y, across.T, y)
+        step = np.searchsorted(np.array(surface.levels) + _LEVEL, height)
+        found = np.zeros(height.shape, dtype=np.int64)
+        if surface.ceiling is not None:
+            above = height > surface.ceiling
+            step += above
+            found[above] = _HATCHED
+        found[:, 1:][step[:, 1:] != step[:, :-1]] = _LINE
+        found[1:][step[1:] != step[:-1]] = _LINE
+        return found
+
+    def _band(self, columns: Array, rows: Array) -> Counts | int:
         """Words stand on the target's band rather than on a line, and beside it rather than on."""
         gates, axis = self.figure.gates, self.figure.y
         if len(gates) < 2:
@@ -445,7 +496,7 @@ class Ground:
         shaded: Callable[[Array, Array], Counts | int] | None = None, passing: float = 1.0,
         unseen: Array | None = None, rings: Array | None = None,
     ) -> None:  # fmt: skip
-        self._passing, self.rings = passing, () if rings is None else rings
+        self._passing, self.rings = passing, np.zeros((0, 2)) if rings is None else rings
         self.size = np.array([width, height])
         self.shape = int(np.ceil(height / CELL)) + 1, int(np.ceil(width / CELL)) + 1
         cost = np.zeros((self.shape[0] + 1, self.shape[1] + 1), dtype=np.int64)
@@ -462,26 +513,42 @@ class Ground:
         self._sums = _summed(cost)
 
     def cost(self, corners: Array, size: Array) -> Array:
-        """What words cost at each of many places; corners, and sizes to suit, of shape (…, 2)."""
-        ends = corners + size
-        low, high = corners - _BREATH, ends + _BREATH
-        never = ((corners < _MARGINS) | (ends > self.size - _MARGINS)).any(axis=-1)
-        limit = np.array(self.shape[::-1])
-        first = np.minimum(np.maximum((low / CELL).astype(int), 0), limit)
-        last = np.minimum(np.maximum((high / CELL).astype(int) + 1, 0), limit)
-        left, top, right, bottom = first[..., 0], first[..., 1], last[..., 0], last[..., 1]
-        s = self._sums
-        costs = s[right, bottom] - s[right, top] - s[left, bottom] + s[left, top]
-        return np.asarray(np.where(never | (costs >= _SHUT), _FORBIDDEN, costs / _COUNTED))
+        """What words cost at each of many places; corners, and sizes to suit, of shape (2, …)."""
+        left, top = corners
+        right, bottom = corners + size
+        wide, high = (self.size - _MARGINS).tolist()
+        never = (left < _MARGINS[0]) | (top < _MARGINS[1]) | (right > wide) | (bottom > high)
+        first = [self._cell(end - _BREATH, n) for end, n in ((left, 1), (top, 0))]
+        last = [self._cell(end + (_BREATH + CELL), n) for end, n in ((right, 1), (bottom, 0))]
+        under = self._within(*first, *last)
+        first = [np.maximum(end - _ABOUT, 0) for end in first]
+        last = [np.minimum(end + _ABOUT, most) for end, most in zip(last, self.shape[::-1],
+                                                                    strict=True)]  # fmt: skip
+        about = self._within(*first, *last)
+        struck = under + 2 * np.maximum(under - _TOUCHED, 0)
+        costs = np.where(never | (under >= _SHUT), _FORBIDDEN, struck / _COUNTED)
+        return np.asarray(costs + _CROWDED / _COUNTED * (about % _SHUT))
 
-    def passed(self, leader: Stretch) -> float:
-        """What a leader costs by what it runs over."""
+    def _cell(self, places: Array, axis: int) -> NDArray[np.intp]:
+        """The corner of the raster before each place."""
+        return np.minimum(np.maximum(places * (1.0 / CELL), 0.0), self.shape[axis]).astype(int)
+
+    def _within(self, left: NDArray[np.intp], top: NDArray[np.intp], right: NDArray[np.intp],
+                bottom: NDArray[np.intp]) -> Counts:  # fmt: skip
+        """What lies between corners of the raster."""
+        s, high = self._sums.ravel(), self.shape[0] + 1
+        left, right = left * high, right * high
+        low, high = left + top, right + bottom
+        return np.asarray(s.take(high) - s.take(right + top) - s.take(left + bottom) + s.take(low))
+
+    def passed(self, leader: Stretch, most: float = math.inf) -> float:
+        """What a leader costs by what it runs over; any more than the most is not counted."""
         (x, y), (end_x, end_y) = leader
         long = math.hypot(end_x - x, end_y - y)
         across, down = (end_x - x) / (long * CELL), (end_y - y) / (long * CELL)
         x, y, cells, found = x / CELL + 1.0, y / CELL + 1.0, self._quick, 0
-        at = _FROM
-        while at < long:
+        at, most = _FROM, most * _COUNTED / max(self._passing, 1e-9)
+        while at < long and found < most:
             found += cells[int(y + at * down), int(x + at * across)]
             at += _STEP
         return found * self._passing / _COUNTED
@@ -497,6 +564,13 @@ class Ground:
         x, y = (points / CELL).T
         there = (x >= 0) & (y >= 0) & (x < self.shape[1]) & (y < self.shape[0])
         return y[there].astype(int) + 1, x[there].astype(int) + 1
+
+
+def _between(known: Array, values: Array, at: Array) -> Array:
+    """Rows of a table of values, at places between those where they are known."""
+    last = np.clip(np.searchsorted(known, at), 1, len(known) - 1)
+    share = np.clip((at - known[last - 1]) / (known[last] - known[last - 1]), 0.0, 1.0)[:, None]
+    return np.asarray((1.0 - share) * values[last - 1] + share * values[last])
 
 
 def _summed(raster: Counts) -> Counts:
@@ -515,6 +589,14 @@ def dense(points: Array, gap: float = 0.9 * CELL) -> Array:
     share = (np.arange(len(start)) - start) / np.repeat(count, count)
     whole = np.repeat(points[:-1], count, axis=0) + share[:, None] * np.repeat(steps, count, axis=0)
     return np.concatenate([whole, points])
+
+
+def _filled(box: Box) -> Array:
+    """Lines all over a box."""
+    left, top, right, bottom = box
+    rows = np.append(np.arange(top, bottom, CELL), bottom)
+    gap = np.nan
+    return np.array([p for y in rows for p in ((left, y), (right, y), (gap, gap))])
 
 
 def _joined(lines: Iterable[Array]) -> Array:

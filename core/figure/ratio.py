@@ -15,6 +15,7 @@ from bobweight.core.judgement.ratio import predicted_ratio, torque_ratio
 if TYPE_CHECKING:
     from bobweight.core.judgement.outcome import Outcome
 
+_NAMED_AT = (1.0, 0.0, 0.5, 0.75, 0.25)
 LEAST, MOST = 0.2, 3.0
 """Shares beyond which a reading is not drawn where it stands: it would squeeze the others."""
 
@@ -33,14 +34,15 @@ def ratio_figure(outcome: Outcome, view: View,
     )  # fmt: skip
     even = Trace("even", x[[0, -1]], np.ones(2))
     traces = [even]
-    labels = [Label("even", word("as-the-table"), ((float(x[-1]), 1.0), (float(x[0]), 1.0)),
-                    "band", (-1.0, 1.0))]  # fmt: skip
+    spots = tuple((float(x[0] + share * (x[-1] - x[0])), 1.0) for share in _NAMED_AT)
+    labels = [Label("even", word("as-the-table"), spots, "band", (-1.0, 1.0))]
     predicted = predicted_ratio(outcome, found.along_deg)
     if predicted is not None:
         known = np.isfinite(predicted)
         traces.append(Trace("rising", x[known], predicted[known]))
-        spots = tuple((float(x[i]), float(predicted[i]))
-                      for i in np.flatnonzero(known)[[-1, len(x[known]) // 2, 0]])  # fmt: skip
+        at = (np.array(_NAMED_AT) * (known.sum() - 1)).astype(int)
+        along = traces[-1].x[at].tolist(), traces[-1].y[at].tolist()
+        spots = tuple(zip(*along, strict=True))
         labels.append(Label("predicted", word("of-the-figures"), spots, "rising", (-1.0, -1.0)))
     used = np.clip(found.ratio, LEAST, MOST)
     drawn = () if predicted is None else predicted

@@ -23,7 +23,7 @@ from bobweight.core.figure.description import (
     word,
 )
 from bobweight.core.figure.numbers import figure
-from bobweight.core.figure.place import Placed, place_labels
+from bobweight.core.figure.place import Placed, named_events, place_labels
 from bobweight.core.figure.ranges import round_step
 from bobweight.core.figure.speed import within
 from bobweight.core.figure.view import View
@@ -173,7 +173,8 @@ class _Plot:
         """Everything, in the order in which it is painted."""
         shown = self.shown
         made: list[Element] = []
-        labels = self._labels()
+        places = self._places()
+        labels = self._labels(places)
         self.words = [label for label in labels if isinstance(label, Text)]
         for zone in shown.zones:
             made += self._zone(zone)
@@ -186,7 +187,7 @@ class _Plot:
         for trace in shown.traces:
             stroke = STROKES.get(trace.role, OTHER_STROKE)
             made += self._line(trace.x, trace.y, stroke)
-        for event in shown.events:
+        for event in named_events(shown, places):
             made += self._event(event)
         for marks in shown.dots:
             made += self._marks(marks)
@@ -301,14 +302,16 @@ class _Plot:
             made.append(Marks(_tuples(np.array([[x, y]])), shape, size_mm, filled))
         return made
 
-    def _labels(self) -> list[Element]:
+    def _places(self) -> dict[str, Placed]:
         size = (self.right - self.left) / TEXT_MM, (self.bottom - self.top) / TEXT_MM
 
         def measure(label: Label) -> tuple[float, float]:
             return self.ruler.width_mm(label.words, SMALL_PT) / TEXT_MM + 0.1, 1.0
 
+        return place_labels(self.shown, *size, measure)
+
+    def _labels(self, places: Mapping[str, Placed]) -> list[Element]:
         made: list[Element] = []
-        places = place_labels(self.shown, *size, measure)
         for label in self.shown.labels:
             placed = places.get(label.key)
             if placed is not None:

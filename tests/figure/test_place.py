@@ -9,18 +9,31 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.interpolate import RegularGridInterpolator
 
 from bobweight.core.docket.file import read_docket
 from bobweight.core.figure.description import (
     START_SHARE,
     Axis,
+    Bound,
     CheckSpan,
     Figure,
     Label,
     Trace,
+    Zone,
 )
-from bobweight.core.figure.place import Asking, Ground, Placed, dense, place_labels, place_words
+from bobweight.core.figure.place import (
+    Asking,
+    Ground,
+    Placed,
+    dense,
+    named_events,
+    place_labels,
+    place_words,
+)
 from bobweight.core.figure.speed import speed_figure
+from bobweight.core.figure.torque import torque_figure
+from bobweight.core.figure.total import total_figure
 from bobweight.core.figure.view import FRAMES, view_of
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.record import put
@@ -107,7 +120,7 @@ def test_words_stand_right_by_a_mark_without_a_leader():
     for y in np.arange(8.0, 9.0, 0.05):  # wherever the mark falls on the raster
         mark = np.array([(18.0, y), (18.0, y - 0.25), (18.0, y + 0.25)])
         spot = place_words([asked("rate", 18.0, y, (1.2, 1.0), (0.0, -1.0))], room(marks=mark))
-        assert spot["rate"].leader is None and y - spot["rate"].y - 1.0 == pytest.approx(0.7)
+        assert spot["rate"].leader is None and y - spot["rate"].y - 1.0 == pytest.approx(0.75)
 
 
 def test_words_find_no_place_where_there_is_none():
@@ -229,3 +242,64 @@ def test_a_leader_does_not_end_on_the_bar_of_a_check_point():
         spot = place_labels(figure, 60.0, 24.0, lambda _label: (6.0, 1.0))["rising"]
         of[name] = spot.x + spot.width / 2 if spot.leader is None else spot.leader[0][0]
     assert abs(of["free"] - 30.0) < 6.0 < abs(of["barred"] - 30.0)
+
+
+def test_words_and_leaders_keep_off_what_the_painter_has_there_besides():
+    named = Label("curve", "Predicted", ((30.0, 5.0),), "ink", (0.0, 1.0))
+    figure = Figure(Axis("x", 0.0, 60.0), Axis("y", 0.0, 20.0), labels=(named,))
+    free = place_labels(figure, 60.0, 20.0, lambda _label: (6.0, 1.0))["curve"]
+    sign = free.x + 1.0, free.y, free.x + 2.0, free.y + 1.0
+    spot = place_labels(figure, 60.0, 20.0, lambda _label: (6.0, 1.0), taken=[sign])["curve"]
+    assert overlap(box(free), sign) and not overlap(box(spot), sign)
+    assert spot.leader is None or not crossed(sign, spot.leader)
+
+
+@pytest.mark.parametrize("kind", ["start", "stop", "ceiling"])
+def test_words_stand_clear_of_the_hatch_of_a_limit(kind: str):
+    """The hatch is 7 px wide, nearly half the height of a line of usual type."""
+    at = 10.0 if kind == "ceiling" else 30.0
+    spot = (30.0, 2.0 if kind == "start" else 10.0)
+    toward = {"start": (-1.0, 0.0), "stop": (1.0, 0.0), "ceiling": (0.0, 1.0)}[kind]
+    named = Label("limit", "limit", (spot,), "ink", toward)
+    figure = Figure(Axis("x", 0.0, 60.0), Axis("y", 0.0, 20.0), bounds=(Bound(kind, at),),
+                    labels=(named,))  # fmt: skip
+    left, top, right, bottom = box(place_labels(figure, 60.0, 20.0, lambda _: (6.0, 1.0))["limit"])
+    away = {"start": 30.0 - right, "stop": left - 30.0, "ceiling": 10.0 - bottom}[kind]
+    assert away > 0.7 and (top < 18.0)
+
+
+def test_words_do_not_run_over_the_end_of_an_area():
+    x = np.array([20.0, 50.0])
+    zone = Zone("allowed", x, np.full(2, 6.0), np.full(2, 14.0))
+    named = Label("even", "as the table", ((20.0, 10.0),), "band", (-1.0, 1.0))
+    figure = Figure(Axis("x", 0.0, 60.0), Axis("y", 0.0, 20.0), zones=(zone,), labels=(named,))
+    left, _, right, _ = box(place_labels(figure, 60.0, 20.0, lambda _: (7.0, 1.0))["even"])
+    assert not left < 20.0 < right
+
+
+@pytest.mark.parametrize("size", [(60.0, 30.0), (80.0, 36.0)])
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_words_on_a_map_stand_between_its_contours_and_off_what_is_forbidden(path: Path, size):
+    docket = read_docket(path)
+    figure = total_figure(outcome(docket), view_of(docket), posed_rpm=800.0)
+    surface = figure.surface
+    height = RegularGridInterpolator((surface.x, surface.y), surface.height)
+    for key, spot in place_labels(figure, *size, lambda _: (5.5, 1.0)).items():
+        left, top, right, bottom = box(spot)
+        x = figure.x.low + np.linspace(left, right, 40) / size[0] * (figure.x.high - figure.x.low)
+        y = figure.y.high - np.linspace(top, bottom, 9) / size[1] * (figure.y.high - figure.y.low)
+        found = height(np.stack(np.meshgrid(x, np.maximum(y, 0.0)), -1).reshape(-1, 2))
+        between = np.searchsorted(np.array(surface.levels) + 1e-6, found)
+        assert between.min() == between.max(), key
+        assert surface.ceiling is None or found.max() <= surface.ceiling, key
+
+
+def test_a_spring_taken_up_is_marked_only_where_words_say_so():
+    docket = read_docket(SAMPLES[-1])
+    figure = torque_figure(outcome(docket), view_of(docket))
+    assert [event.kind for event in figure.events] == ["take-up"]
+    places = place_labels(figure, 60.0, 40.0, measure)
+    without = {key: spot for key, spot in places.items() if not key.startswith("take-up")}
+    assert named_events(figure, without) == ()
+    told = {**without, "take-up1": Placed(0.0, 0.0, 1.0, 1.0, None, 0)}
+    assert named_events(figure, told) == figure.events
