@@ -141,7 +141,8 @@ class FigurePlot(PlotSheet):
             self._texts = {
                 label.key: self._in_lines(label.words, scale.width) for label in self.figure.labels
             }
-            taken = [tuple(side / unit for side in box.getCoords()) for box in self.taken(scale)]
+            taken = [(box.left() / unit, box.top() / unit, box.right() / unit, box.bottom() / unit)
+                     for box in self.taken(scale)]  # fmt: skip
             places = place_labels(
                 self.figure, scale.width / unit, scale.height / unit, self._size, self._kept, taken
             )

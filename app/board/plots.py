@@ -13,6 +13,7 @@ from itertools import groupby
 from operator import itemgetter
 
 import pyqtgraph as pg
+import shiboken6
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QLineF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import (
@@ -117,8 +118,9 @@ class TurnedTitle(QGraphicsTextItem):
     """Words that read upwards, as outlines: letters that are turned stand at whole pixels, and a
     space between two words comes and goes."""
 
-    def __init__(self, parent: QGraphicsItem) -> None:
-        super().__init__(parent)
+    def __init__(self, axis: pg.AxisItem) -> None:
+        super().__init__(axis)
+        self._axis = axis
         self.setRotation(-90)
         self.hide()
 
@@ -128,7 +130,7 @@ class TurnedTitle(QGraphicsTextItem):
         words = QPainterPath()
         words.addText(margin, margin + QFontMetricsF(font).ascent(), font, self.toPlainText())
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillPath(words, QColor(self.parentItem().labelStyle["color"]))
+        painter.fillPath(words, QColor(self._axis.labelStyle["color"]))
 
 
 class NumberAxis(pg.AxisItem):
@@ -139,13 +141,14 @@ class NumberAxis(pg.AxisItem):
     """
 
     picture: QPicture | None
+    label: QGraphicsTextItem
     _lines: Sequence[tuple[QPen, Sequence[QLineF]]] = ()
     _numbers: Sequence[tuple[QPointF, QStaticText]] = ()
 
     def __init__(self, orientation: str) -> None:
         super().__init__(orientation)
         if orientation == "left":
-            self.label.setParentItem(None)
+            shiboken6.delete(self.label)
             self.label = TurnedTitle(self)
 
     @guarded

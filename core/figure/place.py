@@ -160,7 +160,7 @@ def place_labels(figure: Figure, width: float, height: float, measure: Measure,
     kept : dict, optional
         The choice made last time by key; updated.
     taken : iterable of Box
-        What the painter has on the plot besides the figure, such as signs over check points.
+        What is painted there besides the figure, such as signs over check points.
     """
     plot = _InHeights(figure, width, height)
     spots = plot.at([spot for label in figure.labels for spot in label.spots])
@@ -338,7 +338,7 @@ class _InHeights:
 
     def _scaled(self, points: Array) -> Array:
         points[np.isinf(points)] = np.nan
-        return (points - self._zero) * self._per
+        return np.asarray((points - self._zero) * self._per)
 
     def lines(self) -> Array:
         """Everything that words should not stand on."""
@@ -398,11 +398,10 @@ class _InHeights:
     def edges(self, besides: Array) -> Array:
         """The edges of bands, check points and limits, and what is taken besides: no words may
         stand there."""
-        return np.concatenate([self._across(self._edges()), besides, *self._hatches()])
+        return np.concatenate([self._across(self._edges()), besides, *self._limits()])
 
     def _edges(self) -> Iterator[Array]:
-        figure = self.figure
-        gates, bottom, top = figure.gates, figure.y.low, figure.y.high
+        figure, gates = self.figure, self.figure.gates
         for end in ("low", "high"):
             yield np.array([(gate.x, getattr(gate, end)) for gate in gates]).reshape(-1, 2)
         yield from self._bars()
@@ -412,27 +411,19 @@ class _InHeights:
         for zone in figure.zones:
             x, y = (zone.x, zone.x[::-1], zone.x[:1]), (zone.low, zone.high[::-1], zone.low[:1])
             yield np.column_stack([np.concatenate(x), np.concatenate(y)])
-        for bound in figure.bounds:
-            if bound.kind == "start":
-                tall = bound.foot + START_SHARE * (top - bottom)
-                yield np.array([(bound.at, bound.foot), (bound.at, tall)])
-            elif bound.kind == "stop":
-                yield np.array([(bound.at, bottom), (bound.at, top)])
-            else:
-                yield np.array([(figure.x.low, bound.at), (figure.x.high, bound.at)])
 
-    def _hatches(self) -> Iterator[Array]:
-        """The far side of each limit's hatch."""
+    def _limits(self) -> Iterator[Array]:
+        """Each limit with its hatch."""
+        wide, high = self.size.tolist()
         for bound in self.figure.bounds:
+            ((x, y),) = self.at([(bound.at, bound.foot)]).tolist()
             if bound.kind == "ceiling":
-                (at,) = self.at([(self.figure.x.low, bound.at)])
-                yield _filled((0.0, at[1] - _HATCH, self.size[0], at[1] - _HATCH))
+                ((_, y),) = self.at([(0.0, bound.at)]).tolist()
+                yield _filled((0.0, y - _HATCH, wide, y))
+            elif bound.kind == "stop":
+                yield _filled((x, 0.0, x + _HATCH, high))
             else:
-                tall = START_SHARE if bound.kind == "start" else 1.0
-                (at,) = self.at([(bound.at, bound.foot)])
-                x, foot = at[0] + (_HATCH if bound.kind == "stop" else -_HATCH), at[1]
-                foot = self.size[1] if bound.kind == "stop" else foot
-                yield _filled((x, foot - tall * self.size[1], x, foot))
+                yield _filled((x - _HATCH, y - START_SHARE * high, x, y))
 
     def shaded(self, columns: Array, rows: Array) -> Counts | int:
         """What areas cost: the target's band, and a map."""
@@ -444,8 +435,7 @@ class _InHeights:
         if surface is None:
             return 0
         x, y = self.figure.x.low + columns / self._per[0], self.figure.y.high + rows / self._per[1]
-        across = _between(surface.x, surface.height, x)
-        height = _between(surface.y, across.T, y)
+        height = _between(surface.y, _between(surface.x, surface.height, x).T, y)
         step = np.searchsorted(np.array(surface.levels) + _LEVEL, height)
         found = np.zeros(height.shape, dtype=np.int64)
         if surface.ceiling is not None:
@@ -522,8 +512,9 @@ class Ground:
         last = [self._cell(end + (_BREATH + CELL), n) for end, n in ((right, 1), (bottom, 0))]
         under = self._within(*first, *last)
         first = [np.maximum(end - _ABOUT, 0) for end in first]
-        last = [np.minimum(end + _ABOUT, most) for end, most in zip(last, self.shape[::-1],
-                                                                    strict=True)]  # fmt: skip
+        last = [
+            np.minimum(end + _ABOUT, self.shape[n]) for end, n in zip(last, (1, 0), strict=True)
+        ]
         about = self._within(*first, *last)
         struck = under + 2 * np.maximum(under - _TOUCHED, 0)
         costs = np.where(never | (under >= _SHUT), _FORBIDDEN, struck / _COUNTED)
@@ -538,8 +529,8 @@ class Ground:
         """What lies between corners of the raster."""
         s, high = self._sums.ravel(), self.shape[0] + 1
         left, right = left * high, right * high
-        low, high = left + top, right + bottom
-        return np.asarray(s.take(high) - s.take(right + top) - s.take(left + bottom) + s.take(low))
+        mixed = s.take(right + top) + s.take(left + bottom)
+        return np.asarray(s.take(right + bottom) + s.take(left + top) - mixed)
 
     def passed(self, leader: Stretch, most: float = math.inf) -> float:
         """What a leader costs by what it runs over; any more than the most is not counted."""
@@ -595,8 +586,7 @@ def _filled(box: Box) -> Array:
     """Lines all over a box."""
     left, top, right, bottom = box
     rows = np.append(np.arange(top, bottom, CELL), bottom)
-    gap = np.nan
-    return np.array([p for y in rows for p in ((left, y), (right, y), (gap, gap))])
+    return _joined(np.array([(left, y), (right, y)]) for y in rows)
 
 
 def _joined(lines: Iterable[Array]) -> Array:
