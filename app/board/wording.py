@@ -66,7 +66,7 @@ def caption(outcome: Outcome, view: View, lacking: Sequence[str]) -> str:
     ceiling = outcome.comparison.ceiling
     if ceiling is not None:
         text = translate("Board", "Ceiling of the target {0}°.").format(
-            typed(view.shown(ceiling.high_deg))
+            view.at_typed(ceiling.high_deg)
         )
         words.append(text.replace(" ", "\u00a0"))  # one sentence, one line
     return " ".join(words)
@@ -155,7 +155,7 @@ class PartWords:
     def labels(self, docket: Docket, posed: PosedPlan) -> tuple[str, ...]:
         """The words on the drawing: of the stop, of the present advance, of each spring."""
         view = self._display.view(docket)
-        stop = translate("Board", "stop {0}°").format(view.at(docket.mechanism.stop_deg))
+        stop = translate("Board", "stop {0}°").format(view.at_typed(docket.mechanism.stop_deg))
         names = spring_names(docket)
         springs = [self._state(names[i], spring) for i, spring in enumerate(posed.springs)]
         return stop, f"{view.at(posed.cam_deg)}°", *springs

@@ -106,10 +106,10 @@ EXPLANATIONS = {
         "explanations", "Weights about {percent} too heavy, {fitted} each instead of {nominal}"
     ),
     "mark_offset": QT_TRANSLATE_NOOP(
-        "explanations", "Static or timing mark off, every angle reads {amount} too much"
+        "explanations", "Static or timing mark off, so that every angle reads {amount} too much"
     ),
     "tachometer_scale": QT_TRANSLATE_NOOP(
-        "explanations", "Tachometer reads too low, the true speed is {percent} higher"
+        "explanations", "Tachometer reads too low, and the true speed is {percent} higher"
     ),
     "lamp_lag": QT_TRANSLATE_NOOP(
         "explanations", "Lamp flashes {amount} late, which reads as retard that grows with speed"
@@ -149,7 +149,7 @@ EXPLANATIONS = {
     ),
     "tape_wrong": QT_TRANSLATE_NOOP(
         "explanations",
-        "Timing tape or dial is for a smaller pulley, every angle reads {percent} too much",
+        "Timing tape or dial is for a smaller pulley, so that every angle reads {percent} too much",
     ),
     "lamp_doubles": QT_TRANSLATE_NOOP(
         "explanations", "The lamp counts each spark twice and shows double the angle"
@@ -179,10 +179,10 @@ EXPLANATIONS = {
 
 RING = (
     QT_TRANSLATE_NOOP(
-        "explanations", "Zero of the degree ring off, every angle reads {amount} too much"
+        "explanations", "Zero of the degree ring off, so that every angle reads {amount} too much"
     ),
     QT_TRANSLATE_NOOP(
-        "explanations", "Zero of the degree ring off, every angle reads {amount} too little"
+        "explanations", "Zero of the degree ring off, so that every angle reads {amount} too little"
     ),
 )
 """The same as "mark_offset", and its opposite, where a rig was read."""
@@ -248,7 +248,8 @@ OPPOSITES = {
     ),
     "tape_wrong": QT_TRANSLATE_NOOP(
         "explanations",
-        "Timing tape or dial is for a larger pulley, every angle reads {percent} too little",
+        "Timing tape or dial is for a larger pulley, so that every angle reads {percent} too "
+        "little",
     ),
     "static_drifts": QT_TRANSLATE_NOOP(
         "explanations",
@@ -256,10 +257,10 @@ OPPOSITES = {
         "would",
     ),
     "mark_offset": QT_TRANSLATE_NOOP(
-        "explanations", "Static or timing mark off, every angle reads {amount} too little"
+        "explanations", "Static or timing mark off, so that every angle reads {amount} too little"
     ),
     "tachometer_scale": QT_TRANSLATE_NOOP(
-        "explanations", "Tachometer reads too high, the true speed is {percent} lower"
+        "explanations", "Tachometer reads too high, and the true speed is {percent} lower"
     ),
 }
 """The same where the amount is negative."""
@@ -402,8 +403,8 @@ HELPS = {
     "read-again": QT_TRANSLATE_NOOP(
         "explanations", "Read several times more at {where}, where it stands near its limit"
     ),
-    "prove-mark": QT_TRANSLATE_NOOP("explanations", "Prove the mark to {u}"),
-    "check-tachometer": QT_TRANSLATE_NOOP("explanations", "Check the tachometer to {u}"),
+    "prove-mark": QT_TRANSLATE_NOOP("explanations", "Prove the mark to ±\u00a0{u}"),
+    "check-tachometer": QT_TRANSLATE_NOOP("explanations", "Check the tachometer to ±\u00a0{u}"),
     "measure": QT_TRANSLATE_NOOP("explanations", "Measure “{what}” to ±\u00a0{u}"),
     "enter-table": QT_TRANSLATE_NOOP(
         "explanations",

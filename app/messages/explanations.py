@@ -153,9 +153,9 @@ def next_reading_sentences(
         said = translate("explanations", "Another reading would not change the decision.")
         if best.gain_bits < 0.005:
             return said, ""
-        more = translate(
-            "explanations", "If you take one all the same, {where} tells most."
-        ).format(where=where)
+        more = translate("explanations", "If you take one, this tells most: {where}.").format(
+            where=where
+        )
         return said, f"{more} {why}".strip()
     said = translate("explanations", "Take the next reading at {where}.").format(where=where)
     if best.change_probability < 0.01:  # it is taken for the decision, not to tell them apart

@@ -18,7 +18,7 @@ def slip_sentence(reading: FittedReading) -> str:
     words = translate(
         "explanations",
         "Reading {row} looks like a misreading: it lies {distance} times its ± from the fitted "
-        "curve and counts for next to nothing. Take it again, or leave it out and say why.",
+        "curve and counts for almost nothing. Take it again, or leave it out and say why.",
     )
     return words.format(row=reading.row + 1, distance=significant(abs(reading.distance), 2))
 

@@ -92,6 +92,10 @@ class View:
         """Where an advance stands, written."""
         return "" if deg is None else figure(self.shown(deg))
 
+    def at_typed(self, deg: float | None) -> str:
+        """Where an advance stands that somebody typed, written as typed."""
+        return "" if deg is None else typed(self.shown(deg))
+
     def at_u(self, deg: float | None, u_deg: float | None) -> str:
         """Where an advance stands with its standard uncertainty, written."""
         if deg is None:
@@ -104,7 +108,7 @@ class View:
 
     def between(self, low_deg: float, high_deg: float) -> Content:
         """A band in words; an infinite end is no limit."""
-        return span(typed(self.shown(low_deg)), typed(self.shown(high_deg)))
+        return span(self.at_typed(low_deg), self.at_typed(high_deg))
 
     def session_of(self, docket: Docket) -> Session | None:
         """The session of readings that is shown; None if the docket has none."""

@@ -24,6 +24,7 @@ from bobweight.app.command_line.answers import judged_answer
 from bobweight.app.command_line.plain_text import decision_text, verdict_text
 from bobweight.app.command_line.verdict import _passes
 from bobweight.app.messages.judgement import error_sentences, help_sentence, judgement_sentence
+from bobweight.app.words import lower_first
 from bobweight.core.docket.docket import Docket
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.answer import (
@@ -236,7 +237,8 @@ def _one_sentence(said: Said) -> Iterator[str]:
         yield "the verdict page has another sentence"
     if judged and flat not in said.sheet:
         yield "the sheet has another sentence"
-    if judged and said.card and flat not in said.card:
+    within = f"By the readings: {lower_first(flat)}"
+    if judged and said.card and within not in said.card:
         yield "the lamp card has another sentence"
 
 

@@ -88,7 +88,7 @@ class StaticSection(QObject):
             self.static.setText("")
         else:
             text = translate("pages", "A total of {total} at {where} wants static {static}.")
-            static = degrees(wanted.static_deg)
+            static = f"{typed(wanted.static_deg)}°"
             total, where = degrees(wanted.total_deg), self._where(wanted)
             self.static.setText(text.format(total=total, where=where, static=static))
             text = translate("pages", "Set static to {static}")
@@ -102,7 +102,7 @@ class StaticSection(QObject):
         except BobweightError:
             return translate("pages", "Type the static timing, or the total wanted.")
         return translate("pages", "Static {static} gives {total} at {where}.").format(
-            static=degrees(found.static_deg), total=degrees(found.total_deg),
+            static=f"{typed(found.static_deg)}°", total=degrees(found.total_deg),
             where=self._where(found),
         )  # fmt: skip
 

@@ -29,6 +29,7 @@ from bobweight.core.design.rough import AnySearch, search_of
 from bobweight.core.design.search import SearchResult, SpringPair, looked_over
 from bobweight.core.design.tray import Tray
 from bobweight.core.docket.docket import Docket
+from bobweight.core.figure.numbers import typed
 from bobweight.core.figure.overlay import Overlay, OverlayCurve
 from bobweight.core.judgement.workings import inputs, list_input, record_inputs
 from bobweight.core.problems import BobweightError
@@ -80,7 +81,7 @@ class PairWords:
             Column(translate("springs", "Slack"),
                    lambda pair: self._length(pair.secondary_slack_mm), True, self._unit,
                    translate("springs", "Slack of the secondary spring’s loop."), spare=True),
-            Column(translate("springs", "Stop"), lambda pair: f"{pair.stop_deg:.1f}", True,
+            Column(translate("springs", "Stop"), lambda pair: typed(pair.stop_deg), True,
                    _distributor_deg, tip=translate("springs", "The stop, in distributor degrees."),
                    spare=True),
         )  # fmt: skip
@@ -301,7 +302,7 @@ class SearchPart(SpringsPart):
                     bent.format(primary=first, secondary=second),
                 ),
                 (translate("springs", "Slack"), length(candidate.secondary_slack_mm)),
-                (translate("springs", "Stop"), f"{candidate.stop_deg:.1f}°"),
+                (translate("springs", "Stop"), f"{typed(candidate.stop_deg)}°"),
             )
         )
 
@@ -450,7 +451,7 @@ class SearchPart(SpringsPart):
             first=bent[0],
             second=bent[1],
             slack=amount(slack_mm, LENGTH, self.display.unit(LENGTH)),
-            stop=f"{candidate.stop_deg:.1f}°",
+            stop=f"{typed(candidate.stop_deg)}°",
         )
         self.said.say(f"{said} {begun}" if begun else said)
 
