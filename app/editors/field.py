@@ -54,6 +54,11 @@ def undone_here(event: QKeyEvent, stack: QUndoStack) -> bool:
     return True
 
 
+def _rows_of(path: Path) -> Path | None:
+    """Where the first list on the way to a value stands; None for none."""
+    return next((path[:k] for k, step in enumerate(path) if isinstance(step, int)), None)
+
+
 @frozen
 class _Held:
     """What was typed and not taken: as one text, as the editors have it, and why not."""
@@ -92,6 +97,8 @@ class Field(QWidget):
         self.said = AnswerLabel()
         outer.addWidget(self.said)
         store.at(path[:-1]).changed.connect(self._place_changed)
+        if (rows := _rows_of(path)) is not None:
+            store.at(rows).changed.connect(self._rows_changed)
         display.changed.connect(self._display_changed)
         self._build()
         self.refresh()
@@ -188,6 +195,12 @@ class Field(QWidget):
             if path[:-1] != self.path[:-1]:
                 self.store.at(self.path[:-1]).changed.disconnect(self._place_changed)
                 self.store.at(path[:-1]).changed.connect(self._place_changed)
+            was, now = _rows_of(self.path), _rows_of(path)
+            if was != now:
+                if was is not None:
+                    self.store.at(was).changed.disconnect(self._rows_changed)
+                if now is not None:
+                    self.store.at(now).changed.connect(self._rows_changed)
             self.path = path
             self.refresh()
             if path in self._elsewhere:
@@ -287,14 +300,11 @@ class Field(QWidget):
     def _place_changed(self, change: Change) -> None:
         if change.begun or self._touched(change):
             self.refresh()
-        elif self._row_touched(change) and place_text(self.path, change.after) != self._place:
-            self._say(self.problem)
 
-    def _row_touched(self, change: Change) -> bool:
-        """True if the rows are others of which the field edits one: what it is called hangs on
-        them."""
-        row = next((k for k, step in enumerate(self.path) if isinstance(step, int)), None)
-        return row is not None and self.is_there and change.touches_within(self.path[:row])
+    def _rows_changed(self, change: Change) -> None:
+        """The rows are others of which the field edits one: what it is called hangs on them."""
+        if self.is_there and place_text(self.path, change.after) != self._place:
+            self._say(self.problem)
 
     def _touched(self, change: Change) -> bool:
         *place, key = self.path

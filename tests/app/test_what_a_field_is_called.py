@@ -56,3 +56,13 @@ def test_a_session_is_called_by_its_title(window, demo):
     field = field_at(window.page("readings"), ("sessions", 0, "instrument", "u_angle_deg"))
     window.store.edit("x", ("sessions", 0, "title"), "Before lunch")
     assert "“Before lunch”" in field.edit.accessibleName()
+
+
+def test_a_spring_is_numbered_once_another_is_of_its_role(window, demo):
+    window.store.open_docket(demo, None)
+    window.show_page("mechanism")
+    page = window.page("mechanism")
+    field = field_at(page, ("mechanism", "springs", 0, "rate_n_per_mm"))
+    assert field.edit.accessibleName().startswith("Primary spring, ")
+    window.store.edit("x", ("mechanism", "springs", 1, "role"), "primary")
+    assert field.edit.accessibleName().startswith("Primary spring 1, ")
