@@ -20,6 +20,7 @@ from bobweight.core.figure.description import (
     Figure,
     NextMark,
     Trace,
+    Zone,
 )
 from bobweight.core.figure.place import Placed
 from bobweight.core.judgement.compare import stretches
@@ -50,7 +51,20 @@ def draw_under(
         zero = float(scale.y(0.0))
         painter.drawLine(QLineF(0, zero, scale.width, zero))
     _draw_band(painter, scale, figure.gates, inks)
-    for zone in figure.zones:
+    _draw_zones(painter, scale, figure.zones, inks)
+    for bound in figure.bounds:
+        _draw_bound(painter, scale, bound, inks)
+    draw_traces(painter, scale, (t for t in figure.traces if t.role not in LOUD), inks)
+    for dots in figure.dots:
+        if dots.role == "other":
+            draw_dots(painter, scale, dots, inks)
+
+
+def _draw_zones(painter: QPainter, scale: PixelScale, zones: Iterable[Zone], inks: Inks) -> None:
+    """Areas, each with the filling and the edge of its role. They end where the axis does."""
+    painter.save()
+    painter.setClipRect(QRectF(0, 0, scale.width, scale.height), Qt.ClipOperation.IntersectClip)
+    for zone in zones:
         fill, edge = inks.zone(zone.role)
         low, high = scale.line(zone.x, zone.low), scale.line(zone.x, zone.high)
         if fill is not None:
@@ -63,12 +77,7 @@ def draw_under(
             painter.setPen(edge)
             painter.drawPolyline(low)
             painter.drawPolyline(high)
-    for bound in figure.bounds:
-        _draw_bound(painter, scale, bound, inks)
-    draw_traces(painter, scale, (t for t in figure.traces if t.role not in LOUD), inks)
-    for dots in figure.dots:
-        if dots.role == "other":
-            draw_dots(painter, scale, dots, inks)
+    painter.restore()
 
 
 def draw_over(painter: QPainter, scale: PixelScale, figure: Figure, events: Iterable[Event],

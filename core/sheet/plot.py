@@ -205,8 +205,9 @@ class _Plot:
         return [Polyline(_tuples(points), *stroke)]
 
     def _zone(self, zone: Zone) -> list[Element]:
-        low, high = (np.clip(v, self.y.low, self.y.high) for v in (zone.low, zone.high))
-        outline = np.vstack([self._at(zone.x, low), self._at(zone.x, high)[::-1]])
+        ends = [_cut(zone.x, v, self.x.low, self.x.high) for v in (zone.low, zone.high)]
+        low, high = (self._at(x, np.clip(v, self.y.low, self.y.high)) for x, v in ends)
+        outline = np.vstack([low, high[::-1]])
         return [Polygon(_tuples(outline), ZONE_GREY)]
 
     def _band(self) -> list[Element]:

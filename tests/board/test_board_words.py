@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ from bobweight.app.board.capsule import CapsulePlot
 from bobweight.app.board.figure_plot import FigurePlot
 from bobweight.app.typeface import load
 from bobweight.core.docket.file import read_docket
-from bobweight.core.figure.description import Axis, Figure
+from bobweight.core.figure.description import Axis, Figure, Zone
 from bobweight.core.figure.vacuum import vacuum_figure
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.outcome import outcome
@@ -61,3 +62,22 @@ def test_the_words_of_an_upright_axis_are_as_far_apart_as_written(qtbot, points:
     gaps = np.sort(np.diff(letters) - 1)[::-1]
     spaces = words.count(" ")
     assert gaps[spaces - 1] > gaps[spaces]
+
+
+def test_an_area_ends_where_its_axis_does(qtbot):
+    plot = FigurePlot()
+    qtbot.addWidget(plot)
+    plot.resize(410, 383)
+    x = np.array([-5.0, 15.0])
+    area = Zone("builds", x, np.full(2, 100.0), np.full(2, 200.0))
+    empty = Figure(Axis("", 0.0, 10.0), Axis("", 0.0, 300.0))
+    pictures = []
+    for figure in (empty, replace(empty, zones=(area,))):
+        plot.show_figure(figure)
+        plot.show()
+        qtbot.waitExposed(plot)
+        pictures.append(plot.grab().toImage())
+    right = round(plot.main.box.mapRectToScene(plot.main.box.rect()).right())
+    beyond = [(x, y) for x in range(right + 1, right + 7) for y in range(20, 300, 5)]
+    assert all(pictures[0].pixel(*at) == pictures[1].pixel(*at) for at in beyond)
+    assert pictures[0].pixel(right - 20, 180) != pictures[1].pixel(right - 20, 180)
