@@ -34,6 +34,13 @@ class Taking:
         self.suggest = suggest
         self.forced: str | None = None
         self.repeats = REPEATS
+        self._begun = self.index
+
+    @property
+    def is_gone(self) -> bool:
+        """True once the session that was begun with was taken back or out: what is typed next
+        would go into another."""
+        return len(self.store.docket.sessions) <= self._begun
 
     def begin(self) -> None:
         """See that there is a session to fill."""

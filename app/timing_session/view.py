@@ -266,6 +266,9 @@ class TimingSession(QWidget):
 
     def follow(self, _change: object = None) -> None:
         """The docket or the display changed."""
+        if self.taking.is_gone:
+            self.leave()
+            return
         session = self.taking.session
         rig = session.instrument.kind == "rig"
         self._labels["speed"][1].setText(
