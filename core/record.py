@@ -517,6 +517,24 @@ def is_assumed(record: Record, key: str) -> bool:
     return getattr(record, key) is None and parameters(record)[key].assumed is not None
 
 
+class Taken:
+    """An attribute of a record: what :func:`taken` gives for one of its numbers."""
+
+    def __init__(self, key: str) -> None:
+        self._key = key
+
+    def __get__(self, record: Record, kind: type[Record] | None = None) -> float:
+        return float(taken(record, self._key))
+
+
+def taken_at(record: Record, path: Path) -> Any:
+    """As :func:`get`, and of a value that nobody entered what most units have."""
+    found = get(record, path)
+    if found is not None or not path:
+        return found
+    return parameters(get(record, path[:-1]))[str(path[-1])].assumed
+
+
 def standard_uncertainty(record: Record, key: str) -> float | None:
     """The standard uncertainty stated for a number, else the trade's; None where neither is."""
     stated = record.u.get(key)

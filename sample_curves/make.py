@@ -60,7 +60,7 @@ def readings(story: Story, truth: Mechanism) -> tuple[Reading, ...]:
     for direction, count in (("rising", 14), ("falling", 9)):
         for speed in np.linspace(*story.read_rpm, count)[:: 1 if direction == "rising" else -1]:
             speed = speed + rng.uniform(-0.01, 0.01) * story.read_rpm[1]
-            true = speed + rng.normal(0.0, instrument.u_speed_rpm / ratio)
+            true = speed + rng.normal(0.0, instrument.u_speed_taken_rpm / ratio)
             advance = float(curve.advance_deg(true, direction))
             rows.append(_shown(rng, instrument, ratio, speed, advance, direction, None))
     speed = 1.15 * curve.full_rpm
@@ -83,7 +83,11 @@ def _shown(
     direction: str,
     depression_kpa: float | None,
 ) -> Reading:
-    angle = instrument.static_deg + ratio * advance_deg + rng.normal(0.0, instrument.u_angle_deg)
+    angle = (
+        instrument.static_taken_deg
+        + ratio * advance_deg
+        + rng.normal(0.0, instrument.u_angle_taken_deg)
+    )
     return Reading(
         speed_rpm=float(10.0 * round(ratio * speed_rpm / 10.0)),
         angle_deg=float(round(2 * angle) / 2),
@@ -97,9 +101,9 @@ def docket(story: Story) -> Docket:
     mechanism = story.mechanism
     curve = predict(mechanism)
     ratio = story.particulars.ratio_taken
-    crank = story.target.frame != "distributor"
+    crank = story.target.frame_taken != "distributor"
     factor, static = (ratio if crank else 1.0), 0.0
-    if story.target.frame == "crank-static":
+    if story.target.frame_taken == "crank-static":
         static = story.static_deg
     points = []
     for speed in story.check_rpm:
@@ -109,7 +113,7 @@ def docket(story: Story) -> Docket:
         points.append(CheckPoint(speed_rpm=factor * speed, least_deg=least, most_deg=most))
     target = story.target.with_changes(points=tuple(points), source=INVENTED)
     if story.vacuum_read_kpa:
-        v_factor = ratio if target.vacuum_frame == "crank" else 1.0
+        v_factor = ratio if target.vacuum_frame_taken == "crank" else 1.0
         triple = story.capsule
         places = [
             triple.start_kpa + s * (triple.full_kpa - triple.start_kpa) for s in (0.35, 0.7, 1.15)
@@ -215,7 +219,9 @@ def _stated(record, **u):
 
 def stories() -> list[Story]:
     """The invented units."""
-    lamp = Instrument(kind="lamp", static_deg=8.0, u_speed_rpm=20.0, u_angle_deg=0.6)
+    lamp = Instrument(
+        kind="lamp", static_deg=8.0, mark_error_deg=0.0, u_speed_rpm=20.0, u_angle_deg=0.6
+    )
     lamp = _stated(lamp, static_deg=0.3, mark_error_deg=0.3)
     slot = Linkage(kind="slot", pin_radius_mm=8.0, pin_angle_deg=52.0)
     four_weights = _stated(
@@ -239,7 +245,12 @@ def stories() -> list[Story]:
         ),
     )
     small_capsule = Capsule(given_as="triple", start_kpa=13.5, full_kpa=44.0, full_deg=7.0)
-    small_target = Target(frame="distributor", no_advance_below_rpm=400.0, ceiling_deg=13.0)
+    small_target = Target(
+        frame="distributor",
+        vacuum_frame="distributor",
+        no_advance_below_rpm=400.0,
+        ceiling_deg=13.0,
+    )
     checks = (600.0, 750.0, 1000.0, 1250.0, 1600.0)
     read = (350.0, 1750.0)
     six_length = reach(26.0, 14.0, 70.0)
@@ -492,7 +503,13 @@ def stories() -> list[Story]:
             Capsule(),
             6.0,
             _stated(
-                Instrument(kind="rig", static_deg=0.0, u_speed_rpm=20.0, u_angle_deg=0.5),
+                Instrument(
+                    kind="rig",
+                    static_deg=0.0,
+                    mark_error_deg=0.0,
+                    u_speed_rpm=20.0,
+                    u_angle_deg=0.5,
+                ),
                 static_deg=0.2,
                 mark_error_deg=0.2,
             ),

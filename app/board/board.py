@@ -255,7 +255,7 @@ class Board(QWidget):
         judged = self._feed.decisions.judged
         lacking = wording.missing(
             outcome, judged, wording.MOST_SENTENCES if figure.bare else 1,
-            self._feed.decisions.bare,
+            self._feed.decisions.doubts,
         )  # fmt: skip
         words = wording.caption(judged, self._view(), lacking[:1] if figure.bare else lacking)
         if self.map_button.isChecked() and not lacking:

@@ -49,7 +49,7 @@ def check_point_moved(docket: Docket, grip: Grip, x: float, y: float, view: View
     elif grip.part == "most":
         angle = max(angle, grip.low)
     rpm, deg = from_distributor(
-        speed / view.factor, view.stored(angle), docket.target.frame,
+        speed / view.factor, view.stored(angle), docket.target.frame_taken,
         docket.particulars.ratio_taken, docket.setting_up.static_deg or 0.0,
     )  # fmt: skip
     if grip.part == "body":
@@ -67,7 +67,7 @@ def vacuum_point_moved(
     angle = snapped(y, ANGLE_STEP_DEG)
     angle = min(angle, grip.high) if grip.part == "least" else max(angle, grip.low)
     stored = view.moving.stored(angle)
-    if docket.target.vacuum_frame == "crank":
+    if docket.target.vacuum_frame_taken == "crank":
         stored *= docket.particulars.ratio_taken
     return put(docket, (*path, f"{grip.part}_deg"), _clean(stored))
 

@@ -138,7 +138,7 @@ def paint_parts(
     for index, spring in enumerate(posed.springs):
         painter.setOpacity(_PALE if index in blank_springs else 1.0)
         given = docket.mechanism.springs[index]
-        _spring(painter, spring, given.role, given.slack_mm, inks)
+        _spring(painter, spring, given.role, given.slack_taken_mm, inks)
     painter.setOpacity(_PALE if blank_weights else 1.0)
     _cam(painter, frame, posed, inks)
     painter.setOpacity(1.0)

@@ -18,7 +18,7 @@ from bobweight.core.figure.plan import PosedPlan, PosedSpring
 from bobweight.core.figure.view import View
 from bobweight.core.judgement.outcome import Outcome
 from bobweight.core.mechanics.predict import whole_rpm
-from bobweight.core.problems import required
+from bobweight.core.problems import Path, required
 from bobweight.core.record import is_assumed
 from bobweight.core.units import FORCE, LENGTH, MASS, SPRING_RATE, Quantity, convert
 
@@ -84,16 +84,17 @@ def total_caption(docket: Docket) -> str:
 
 
 def missing(
-    outcome: Any, judged: Any, most: int = MOST_SENTENCES, doubted: bool = False
+    outcome: Any, judged: Any, most: int = MOST_SENTENCES, doubted: Sequence[Path] | None = None
 ) -> list[str]:
     """Why there is no curve, a sentence each; none if there is a curve. No figure stands for a
     blank one where one that was typed is ``doubted``."""
     if judged.prediction is not None:
         return []
-    doubted = doubted or outcome.prediction is not None
+    if doubted is None and outcome.prediction is not None:
+        doubted = ()
     found = lacking(outcome, doubted)
     lines = [each.in_brief for each in found[:most]]
-    if doubted or any(each.sign == "△" for each in found):
+    if doubted is not None or any(each.sign == "△" for each in found):
         return lines
     if len(found) > most:
         more = translate("Board", "And {0} more on the Mechanism page.")

@@ -258,7 +258,7 @@ class Field(QWidget):
         if before or refused:
             self.store.refusal.emit(self)
         if problem is None:
-            self.said.say(self._aside())
+            self.said.say("")
         else:
             place = problem if problem.path else Problem(problem.code, self.path, problem.facts)
             if len(place.path) < len(self.path):
@@ -266,10 +266,6 @@ class Field(QWidget):
             text = sentence(place, self.store.docket, self.display)
             self.said.say(text, "wrong" if refused else "advice")
         self._describe()
-
-    def _aside(self) -> str:
-        """What is said below a field that nothing is wrong with."""
-        return ""
 
     def _tip(self) -> str:
         return help_text(self.parameter)

@@ -84,7 +84,7 @@ def _own_frame(parameter: Parameter, path: Path, docket: object) -> str:
         return ""
     if path[:1] == ("target",) and isinstance(docket, Docket):
         vacuum = "vacuum_points" in path
-        return docket.target.vacuum_frame if vacuum else docket.target.frame
+        return docket.target.vacuum_frame_taken if vacuum else docket.target.frame_taken
     return parameter.frame
 
 
@@ -151,10 +151,7 @@ class NumberField(Field):
         if shown != self._blank_shown:  # it is asked of every field of a page at every edit
             self._blank_shown = shown
             self.blank = blank
-            if self.value == 0 and not self.uncommitted():
-                self._show(self.value)  # of some, nought says that they were not measured
-            else:
-                self._show_blank()
+            self._show_blank()
 
     def show_used(self, value: float | None) -> None:
         """What is used while nothing is typed, grey too and exact; None for nothing."""
@@ -172,8 +169,10 @@ class NumberField(Field):
             about = written(used, self.parameter.quantity, self.symbol)
         self.edit.setPlaceholderText(self._assumed_text() or about)
         if self.u_edit is not None:
-            usual = translate("editors", "{u} usual").format(u=u)
-            self.u_edit.setPlaceholderText(usual if u and not self.value else _not_stated())
+            told = translate("editors", "{u} usual")
+            if self.blank is not None and not self.blank.usual:
+                told = translate("editors", "{u} assumed")
+            self.u_edit.setPlaceholderText(told.format(u=u) if u else _not_stated())
         self._look_assumed()
         if self.problem is None:
             self._say(None)
@@ -183,14 +182,15 @@ class NumberField(Field):
     def _blank_texts(self) -> tuple[str, str]:
         """Value and uncertainty assumed in the unit shown, both as a reader needs them."""
         blank = self.blank
-        if blank is None or blank.value is None or self.value:
+        if blank is None or blank.value is None or self.value is not None:
             return "", ""
         return assumed_figures(blank, self.parameter.quantity, self.symbol)
 
     def _assumed_text(self) -> str:
-        """What most units have, of a value that nobody entered; it stands in it, grey."""
+        """What most units have, of a value that nobody entered and of which no more is known; it
+        stands in it, grey."""
         assumed = self.parameter.assumed
-        if assumed is None or self.value is not None:
+        if assumed is None or self.value is not None or (self.blank and self.blank.u):
             return ""
         return written(assumed, self.parameter.quantity, self.symbol)
 
@@ -199,31 +199,17 @@ class NumberField(Field):
         if assumed := self._assumed_text():
             said = translate("editors", "Not entered: {number} assumed, as usual in the trade.")
             return said.format(number=with_unit(assumed, self.symbol))
-        if self.blank is None or self.value:
+        if self.blank is None or self.value is not None:
             return ""
         value, u = self._blank_texts()
-        if self.value is not None:
-            text = translate(
-                "editors",
-                "Not measured (0 counts as that): about {value}\u00a0±\u00a0{u}\u00a0{unit} "
-                "assumed.",
-            )
-            return text.format(value=value, u=u, unit=self.unit_label.text()) if u else ""
         if not value:
             return translate("editors", "Blank: not known, and anything usual is allowed for.")
-        if not u:
-            text = translate(
-                "editors", "Blank: about {value} {unit} assumed, as usual in the trade."
-            )
+        if self.blank.usual:
+            text = translate("editors", "Blank: about {figure} assumed, as usual in the trade.")
         else:
-            text = translate(
-                "editors",
-                "Blank: about {value}\u00a0±\u00a0{u}\u00a0{unit} assumed, as usual in the trade.",
-            )
-        return text.format(value=value, u=u, unit=self.unit_label.text())
-
-    def _aside(self) -> str:
-        return self.blank_sentence() if self.value is not None else ""
+            text = translate("editors", "Blank: about {figure} assumed, to suit the other figures.")
+        said = f"{value}\u00a0±\u00a0{u}" if u else value
+        return text.format(figure=with_unit(said, self.unit_label.text()))
 
     def tell_unit(self, told: str) -> None:
         """The unit with the shaft, where that hangs on another value."""
@@ -234,19 +220,18 @@ class NumberField(Field):
 
     def _look_assumed(self) -> None:
         """A field that shows what is assumed is framed otherwise than one that was typed in."""
-        assumed = bool(self.edit.placeholderText()) and not self.value and not self.edit.text()
+        assumed = bool(self.edit.placeholderText()) and not self.edit.text()
         if bool(self.edit.property("assumed")) != assumed:
             self.edit.setProperty("assumed", assumed)
             self.edit.style().unpolish(self.edit)
             self.edit.style().polish(self.edit)
-        if self.parameter.assumed is not None and not self.symbol:
+        if self.parameter.assumed is not None and not self.symbol and self.u_edit is None:
             self.unit_label.setText(translate("editors", "assumed") if assumed else "")
 
     def _show(self, value: float | None) -> None:
         quantity = self.parameter.quantity
         given = value != self.parameter.default
-        known = value or self.blank is None
-        self._shown_text = written(value, quantity, self.symbol, as_typed=given) if known else ""
+        self._shown_text = written(value, quantity, self.symbol, as_typed=given)
         if self.edit.text() != self._shown_text:
             entered = self.edit.hasFocus() and self.edit.selectedText() == self.edit.text()
             self.edit.setText(self._shown_text)
@@ -332,6 +317,8 @@ class NumberField(Field):
             name = translate("editors", "{place} uncertainty {amount}").format(
                 place=place_text(self.path, self.store.docket), amount=what
             )
+            if u is not None and self._assumed_text():  # who says how sure says so much
+                return self._put_both(self.parameter.assumed, u)
             self.store.state_uncertainty(name, self.path, u)
         except BobweightError as error:
             self._say(Problem(error.problem.code, self.path, error.problem.facts))

@@ -22,8 +22,13 @@ DESIGN_TABLE = {
     ),
     "figure-doubted-first": QT_TRANSLATE_NOOP(
         "messages",
-        "A figure of the mechanism cannot be right, so no spring can be chosen by them: measure "
-        "again first what the Verdict page names.",
+        "{place}: this figure, or another that the Verdict page names, cannot be right, so no "
+        "spring can be chosen by them. Measure it again first.",
+    ),
+    "figures-doubted-first": QT_TRANSLATE_NOOP(
+        "messages",
+        "Figures of the mechanism cannot be right, so no spring can be chosen by them. Measure "
+        "again first rates and lengths of the springs, then the weights.",
     ),
     "no-rate-to-compare": QT_TRANSLATE_NOOP(
         "messages",

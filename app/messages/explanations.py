@@ -119,7 +119,7 @@ def _on_ring(size: FaultSize, docket: Docket) -> bool:
     """Whether it is the zero of a rig's degree ring."""
     if size.fault != "mark_offset" or size.path[:1] != ("sessions",):
         return False
-    return docket.sessions[int(size.path[1])].instrument.kind == "rig"
+    return docket.sessions[int(size.path[1])].instrument.kind_taken == "rig"
 
 
 def alike_sentence(explanation: Explanation) -> str:
@@ -147,8 +147,8 @@ def next_reading_sentences(
     if not has_table(docket):
         said = translate("explanations", "Without a table no reading can decide anything.")
         return said, ""
-    where = _where(advice, docket.sessions[session].instrument.kind == "lamp", display)
-    why = _why(advice, docket.sessions[session].instrument.u_angle_deg)
+    where = _where(advice, docket.sessions[session].instrument.kind_taken == "lamp", display)
+    why = _why(advice, docket.sessions[session].instrument.u_angle_taken_deg)
     if not advice.worth_taking:
         said = translate("explanations", "Another reading would not change the decision.")
         if best.gain_bits < 0.005:

@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 
 from bobweight.app.words import amount, option_text, significant, translate, with_unit, written
 from bobweight.core.docket.docket import Docket
-from bobweight.core.docket.readings import Instrument
 from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.figure.numbers import figure as rounded
-from bobweight.core.record import Record, parameters
-from bobweight.core.units import ANGLE, Quantity
+from bobweight.core.record import Record, is_assumed, parameters, taken
+from bobweight.core.units import Quantity
 
 if TYPE_CHECKING:  # the first page shown writes figures, and has no tray
     from bobweight.app.store.display import Display
@@ -128,16 +127,13 @@ def judged_by(outcome: Outcome, also_read: Collection[int] = ()) -> str:
     return text
 
 
-def static_is_assumed(instrument: Instrument) -> bool:
-    """Of a lamp nought without its ± is what stands there until something is entered; the ring of a
-    rig does stand at nought."""
-    unsaid = instrument.static_deg == 0 and "static_deg" not in instrument.u
-    return unsaid and instrument.kind == "lamp"
-
-
-def static_text(instrument: Instrument) -> str:
-    """What the engine was set to, and whether nobody said so."""
-    text = amount(instrument.static_deg, ANGLE)
-    if static_is_assumed(instrument):
-        return translate("pages", "{static} (not entered)").format(static=text)
+def taken_text(record: Record, key: str, *, before: str = "") -> str:
+    """A value of a record in words; what is taken where nobody entered it says so."""
+    parameter, value = parameters(record)[key], taken(record, key)
+    if parameter.kind == "choice":
+        text = option_text(parameter, value)
+    else:
+        text = before + amount(value, parameter.quantity)
+    if is_assumed(record, key):
+        return translate("pages", "{value} (assumed)").format(value=text)
     return text

@@ -156,7 +156,7 @@ def branches_sentence(branches: Sequence[str]) -> str:
 def _read_at_crank(judgement: Judgement) -> bool:
     """Whether the session's instruments show the crank."""
     sessions = judgement.docket.sessions
-    return not sessions or sessions[judgement.session].instrument.kind == "lamp"
+    return not sessions or sessions[judgement.session].instrument.kind_taken == "lamp"
 
 
 def error_sentences(judgement: Judgement, frame: str = "") -> list[str]:
@@ -313,8 +313,12 @@ def reason_sentence(reason: Problem, judgement: Judgement, frame: str = "") -> s
     elif code == "stretch-not-read":  # one unit for both
         facts["low"] = facts["low"].split("\u00a0")[0]
     said = translate("messages", SENTENCES[code]).format(**facts)
-    if code != "figures-doubted" or not judgement.doubted:
+    if code != "figures-doubted":
         return said
+    if not judgement.doubted:
+        first = translate("messages", "No single one would explain it: measure again first rates "
+                          "and lengths of the springs, then the weights.")  # fmt: skip
+        return f"{said} {first}"
     if len(judgement.doubted) == 1:
         again = translate("messages", "It may be this: {what}. Measure it again.")
     else:

@@ -58,12 +58,11 @@ def _digits(u: float, symbol: str = "") -> int:
 
 
 def is_entered(size: FaultSize, docket: Docket) -> bool:
-    """Whether somebody said what a sound part has: nought, where that is what stands in a new
-    docket, nobody did unless its uncertainty is stated."""
+    """Whether somebody said what a sound part has, where something is assumed of it else."""
     parameter = parameter_of(size.path) if size.path else None
-    if size.nominal != 0 or parameter is None or parameter.default != 0:
+    if parameter is None or parameter.assumed is None:
         return True
-    return str(size.path[-1]) in get(docket, size.path[:-1]).u
+    return get(docket, size.path) is not None
 
 
 def is_as_stated(size: FaultSize) -> bool:

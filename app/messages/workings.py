@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bobweight.app.messages import place_text
+from bobweight.app.messages.blanks import assumed_text
 from bobweight.app.store.display import Display
-from bobweight.app.words import QT_TRANSLATE_NOOP, amount, translate
+from bobweight.app.words import QT_TRANSLATE_NOOP, amount, option_text, translate
+from bobweight.core.judgement.blanks import Blank
 from bobweight.core.judgement.workings import Input
 from bobweight.core.record import Record
 
@@ -125,8 +127,12 @@ def input_rows(
 def _value(given: Input, display: Display) -> str:
     if given.parameter.kind in ("many", "whole"):
         return str(given.value)
+    if given.parameter.kind == "choice":
+        return option_text(given.parameter, given.value)
     quantity = given.parameter.quantity
     unit = display.unit(quantity)
+    if given.origin == "assumed" and given.u:  # no finer than it is known
+        return assumed_text(Blank(given.value, given.u), quantity, display)
     told = amount(given.value, quantity, unit)
     if given.u is None:
         return told

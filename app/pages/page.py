@@ -80,7 +80,7 @@ class ProblemBox(RichLabel):
             sign = "▲" if problem.grave else "△"
             lines.append((sign, sentence(problem, docket, self._display), problem.path))
         if blank:
-            reasons = blank_reasons(self._feed.outcome, blank, self._feed.decisions.bare)
+            reasons = blank_reasons(self._feed.outcome, blank, self._feed.decisions.doubts)
             graver = sum(p.grave for p in others[:_SENTENCES])
             lines[graver:graver] = [(each.sign, each.text, each.path) for each in reasons]
         self._paths = [path for _, _, path in lines]
@@ -133,7 +133,7 @@ class Page(Follower):
         self.sections = Sections(self, self._hold_tables)
         self.build()
         self.body.addStretch(1)
-        self._doubted = False
+        self._doubted: tuple[Path, ...] | None = None
         feed.decisions.changed.connect(self._doubt_told)
         self.follow()
 
@@ -173,12 +173,12 @@ class Page(Follower):
     def follow(self) -> None:
         """The docket or its outcome changed."""
         empty = self.state() == "empty"
-        self._doubted = self.feed.decisions.bare
+        self._doubted = self.feed.decisions.doubts
         self.problem_box.show_problems(() if empty else self.problems_of(self.feed))
 
     def _doubt_told(self) -> None:
         """Why nothing is predicted is another reason once a figure is doubted, or no longer."""
-        if self.feed.decisions.bare != self._doubted:
+        if self.feed.decisions.doubts != self._doubted:
             self.follow_when_seen()
 
     def close_down(self) -> None:

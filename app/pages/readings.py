@@ -14,7 +14,7 @@ from bobweight.app.editors.number import NumberField
 from bobweight.app.editors.table import RecordTable
 from bobweight.app.editors.take_table import docket_taker
 from bobweight.app.guard import guarded
-from bobweight.app.messages.figures import session_title, static_is_assumed, static_text
+from bobweight.app.messages.figures import session_title, taken_text
 from bobweight.app.messages.misreadings import slip_sentences
 from bobweight.app.pages.compare_box import CompareBox
 from bobweight.app.pages.comparison import ComparisonView
@@ -26,15 +26,13 @@ from bobweight.app.widgets.choice import QuietComboBox
 from bobweight.app.widgets.plain import PlainLabel, RichLabel, escaped, set_tip
 from bobweight.app.widgets.print_button import PrintButton
 from bobweight.app.widgets.words import Links
-from bobweight.app.words import amount, option_text, translate, unbroken
+from bobweight.app.words import translate, unbroken
 from bobweight.core.docket.guesses import guess_directions
 from bobweight.core.docket.history import without_session
 from bobweight.core.docket.readings import Instrument, Reading, Session
 from bobweight.core.docket.states import newest_state, state_of
-from bobweight.core.judgement.blanks import Blank
 from bobweight.core.problems import Path, required
-from bobweight.core.record import Record, get, parameters, put
-from bobweight.core.units import ANGLE, SPEED
+from bobweight.core.record import Record, get, put
 
 _HISTORY_KEYS = (
     "date", "what", "amount", "unit", "before_session", "after_session", "note",
@@ -217,7 +215,7 @@ class ReadingsPage(Page):
         self.compare_box.follow()
         if sessions:
             session = sessions[self._index]
-            rig = session.instrument.kind == "rig"
+            rig = session.instrument.kind_taken == "rig"
             self.cautions.show_act("rig" if rig else "engine")
             self.summary.setText(self._summary(session) + self._pooled_words())
             self._guesses = ((), [])
@@ -225,7 +223,6 @@ class ReadingsPage(Page):
             self._show_slips()
             required(self.table).model.show_again()
             self._show_shafts()
-            self._show_static(session)
         else:
             self.cautions.show_act("engine")
 
@@ -235,12 +232,6 @@ class ReadingsPage(Page):
             for key, field in made.fields.items():
                 if key in _AT_THE_SHAFT:
                     cast(NumberField, field).tell_unit(self._note(_AT_THE_SHAFT[key]))
-
-    def _show_static(self, session: Session) -> None:
-        """What the engine was set to, where nobody said it."""
-        field = cast(NumberField, self._forms[1][0].fields["static_deg"])
-        u = field.parameter.trade_u
-        field.show_blank(Blank(0.0, u) if static_is_assumed(session.instrument) else None)
 
     def _show_states(self) -> None:
         """The states of the unit, and the one of the session shown."""
@@ -294,15 +285,14 @@ class ReadingsPage(Page):
     def _summary(self, session: Session) -> str:
         """With what the readings are taken, in a line, with a way to alter it."""
         instrument = session.instrument
-        kind = parameters(Instrument)["kind"]
         text = translate(
             "pages",
-            "{kind}, static {static}, speed read to ±\u00a0{speed}, angle to ±\u00a0{angle}.",
+            "{kind}, static {static}, speed read to {speed}, angle to {angle}.",
         ).format(
-            kind=option_text(kind, instrument.kind),
-            static=static_text(instrument),
-            speed=amount(instrument.u_speed_rpm, SPEED),
-            angle=amount(instrument.u_angle_deg, ANGLE),
+            kind=taken_text(instrument, "kind"),
+            static=taken_text(instrument, "static_deg"),
+            speed=taken_text(instrument, "u_speed_rpm", before="±\u00a0"),
+            angle=taken_text(instrument, "u_angle_deg", before="±\u00a0"),
         )
         return f'{escaped(unbroken(text))} <a href="#">{escaped(translate("pages", "Alter"))}</a>'
 
@@ -448,7 +438,7 @@ class ReadingsPage(Page):
     def _note(self, key: str) -> str:
         """Unit of a column, with what it is counted at."""
         session = self._session()
-        rig = session is not None and session.instrument.kind == "rig"
+        rig = session is not None and session.instrument.kind_taken == "rig"
         if key == "speed_rpm":
             if rig:
                 return translate("pages", "dist. rev/min")

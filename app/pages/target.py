@@ -104,7 +104,7 @@ class TargetPage(Page):
     def follow(self) -> None:
         super().follow()
         docket = self.store.docket
-        self._static.setVisible(docket.target.frame == "crank-static")
+        self._static.setVisible(docket.target.frame_taken == "crank-static")
         advice = frame_advice(docket)
         self._advice.show_problem(advice)
         self._vacuum_advice.show_problem(advice)
@@ -115,7 +115,7 @@ class TargetPage(Page):
 
     def _note(self, key: str) -> str:
         """Unit of a column with the frame of the table."""
-        frame = self.store.docket.target.frame
+        frame = self.store.docket.target.frame_taken
         if key.endswith("_rpm"):
             if frame == "distributor":
                 return translate("pages", "dist. rev/min")
@@ -128,6 +128,6 @@ class TargetPage(Page):
     def _vacuum_note(self, key: str) -> str:
         if key == "depression_kpa":
             return self.display.depression_unit
-        if self.store.docket.target.vacuum_frame == "distributor":
+        if self.store.docket.target.vacuum_frame_taken == "distributor":
             return translate("pages", "dist. °")
         return translate("pages", "crank °")

@@ -20,6 +20,7 @@ from bobweight.core.mechanics.capsule import (
     TRIPLE,
     dimensions_from_triple,
     triple_from_dimensions,
+    usable,
 )
 from bobweight.core.problems import BobweightError
 from bobweight.core.record import put
@@ -143,8 +144,7 @@ class VacuumPage(Page):
             card.show()
         for card in self.cards:
             card.follow(count)
-        self.worked.setVisible(self.store.docket.has_capsule)
-        self.worked.follow()
+        self.worked.follow(bool(usable(self.store.docket.capsules)))
         self.add_button.setVisible(not count or self.store.docket.has_capsule)
 
     def add_another(self) -> None:

@@ -25,5 +25,6 @@ TRAY_WORDS: dict[str, str] = {
     "spring-number": QT_TRANSLATE_NOOP("sheet", "Spring {number}"),
     "times": QT_TRANSLATE_NOOP("sheet", "× {count}"),
     "strip-line": QT_TRANSLATE_NOOP("sheet", "tension {tension} N, free {length} mm"),
+    "strip-length": QT_TRANSLATE_NOOP("sheet", "free {length} mm"),
     "page-of": QT_TRANSLATE_NOOP("sheet", "Page {number} of {count}"),
 }

@@ -73,22 +73,22 @@ WORDS: dict[str, str] = {
     "read-with-lamp": QT_TRANSLATE_NOOP(
         "sheet",
         "{session}{count} readings by timing lamp{pumped}, {pm} {u_speed} engine rev/min, {pm} "
-        "{u_angle}° crank; static {static}°.",
+        "{u_angle} crank; static {static}.",
     ),
     "read-with-rig": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}{count} readings on a rig{pumped}, {pm} {u_speed} rev/min, {pm} {u_angle}° of "
-        "the distributor; ring at {static}° with no advance.",
+        "{session}{count} readings on a rig{pumped}, {pm} {u_speed} rev/min, {pm} {u_angle} of "
+        "the distributor; ring at {static} with no advance.",
     ),
     "read-with-lamp-one": QT_TRANSLATE_NOOP(
         "sheet",
         "{session}one reading by timing lamp{pumped}, {pm} {u_speed} engine rev/min, {pm} "
-        "{u_angle}° crank; static {static}°.",
+        "{u_angle} crank; static {static}.",
     ),
     "read-with-rig-one": QT_TRANSLATE_NOOP(
         "sheet",
-        "{session}one reading on a rig{pumped}, {pm} {u_speed} rev/min, {pm} {u_angle}° of the "
-        "distributor; ring at {static}° with no advance.",
+        "{session}one reading on a rig{pumped}, {pm} {u_speed} rev/min, {pm} {u_angle} of the "
+        "distributor; ring at {static} with no advance.",
     ),
     "read-pumped": QT_TRANSLATE_NOOP("sheet", " ({count} of the capsule)"),
     "read-and-signs": QT_TRANSLATE_NOOP(

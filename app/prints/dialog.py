@@ -194,7 +194,7 @@ class PrintDialog(QDialog):
 
     def _why(self, error: BobweightError) -> str:
         if error.problem.code == "curve-needed":
-            return curve_needs(self.feed.outcome, self.feed.decisions.bare)
+            return curve_needs(self.feed.outcome, self.feed.decisions.doubts)
         return sentence(error.problem, self.form.asked if self.form else None, self.display)
 
     def _ready(self) -> bool:

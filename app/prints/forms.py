@@ -17,6 +17,7 @@ from bobweight.app.widgets.worked_out import Group, WorkedOut
 from bobweight.core.bench.ring import RingSpec
 from bobweight.core.bench.tape import TapeSpec
 from bobweight.core.judgement.workings import record_inputs
+from bobweight.core.problems import required
 from bobweight.core.record import Record, parameters
 
 if TYPE_CHECKING:
@@ -72,8 +73,6 @@ class PrintForm(QWidget):
 
     def _taken(self, _change: object) -> None:
         self._show_needed()
-        if self._worked is not None:
-            self._worked.follow()
         self.altered.emit()
 
     def _show_needed(self) -> None:
@@ -81,6 +80,7 @@ class PrintForm(QWidget):
             alone = self.asked.cylinders == 1
             keys = plain_keys(TapeSpec)
             self._forms[0].show_only(k for k in keys if not (alone and k in _OF_SEVERAL))
+            required(self._worked).follow(self.asked.diameter_mm is not None)
         if isinstance(self.asked, TapeSpec | RingSpec):
             steps = self.asked.steps
             for key, used in (("mid_deg", steps.longer_deg), ("major_deg", steps.figures_deg)):

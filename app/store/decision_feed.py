@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from bobweight.core.judgement.decision import Decision
     from bobweight.core.judgement.outcome import Outcome
     from bobweight.core.mechanics.predict import Prediction
+    from bobweight.core.problems import Path
 
 REST_MS = 400
 """The hand has rested this long before a decision is begun."""
@@ -133,14 +134,16 @@ class DecisionFeed(QObject):
     @property
     def doubted(self) -> Prediction | None:
         """The prediction by figures of which one cannot be right; None where they may be right."""
-        return self._feed.outcome.prediction if self.bare else None
+        return None if self.doubts is None else self._feed.outcome.prediction
 
     @property
-    def bare(self) -> bool:
-        """True if a figure of the mechanism cannot be right, so that the docket as it stands was
-        judged as if none were known."""
+    def doubts(self) -> tuple[Path, ...] | None:
+        """Where one of the figures cannot be right, so that the docket as it stands was judged as
+        if none were known: those that may be it, the likeliest first. None where they may be
+        right."""
         found = self.current
-        return found is not None and found.decision.judgement.bare
+        judgement = None if found is None else found.decision.judgement
+        return judgement.doubted if judgement is not None and judgement.bare else None
 
     @property
     def busy(self) -> bool:

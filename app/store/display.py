@@ -55,7 +55,7 @@ class Display(QObject):
     def choose_frame(self, frame: str, docket: Docket) -> None:
         """Show a docket in a frame; that of its table is no choice, so that the next docket is
         shown as its own table has it."""
-        self.frame = "" if frame == docket.target.frame else frame
+        self.frame = "" if frame == docket.target.frame_taken else frame
 
     @property
     def tab_to_uncertainty(self) -> bool:

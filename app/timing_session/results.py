@@ -103,7 +103,7 @@ class Results(QWidget):
         a lamp with the session's static counted in."""
         docket, session = self._taking.store.docket, self._taking.session
         view = View(self._taking.frame, docket.particulars.ratio_taken,
-                    static_deg=session.instrument.static_deg)  # fmt: skip
+                    static_deg=session.instrument.static_taken_deg)  # fmt: skip
         self.plot.show_figure(speed_figure(self._feed.outcome, view))
 
     def follow(self) -> None:

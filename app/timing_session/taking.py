@@ -62,7 +62,7 @@ class Taking:
     @property
     def frame(self) -> str:
         """Where the instrument's figures stand: a lamp shows crank degrees, static among them."""
-        return "crank-static" if self.session.instrument.kind == "lamp" else "distributor"
+        return "crank-static" if self.session.instrument.kind_taken == "lamp" else "distributor"
 
     def groups(self) -> tuple[Group, ...]:
         """The readings, repeats put together."""

@@ -28,7 +28,7 @@ from bobweight.app.editors.field import wants_undo
 from bobweight.app.guard import guarded
 from bobweight.app.messages import sentence
 from bobweight.app.messages.cautions import caution_lines
-from bobweight.app.messages.figures import static_text
+from bobweight.app.messages.figures import taken_text
 from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
@@ -97,7 +97,7 @@ class TimingSession(QWidget):
         layout.setContentsMargins(40, 24, 40, 24)
         layout.setSpacing(12)
         self._heading = PlainLabel(translate("timing", "Before the engine is started"))
-        kind = self.taking.session.instrument.kind
+        kind = self.taking.session.instrument.kind_taken
         lines = caution_lines("rig" if kind == "rig" else "engine")
         self.cautions = [note(f"△ {line}", "") for line in lines]
         for label in (self._heading, *self.cautions):
@@ -270,7 +270,7 @@ class TimingSession(QWidget):
             self.leave()
             return
         session = self.taking.session
-        rig = session.instrument.kind == "rig"
+        rig = session.instrument.kind_taken == "rig"
         self._labels["speed"][1].setText(
             translate("timing", "dist. rev/min") if rig else translate("timing", "engine rev/min")
         )
@@ -284,7 +284,8 @@ class TimingSession(QWidget):
                 "{title}, static {static}, reading {number}. All stands as the instrument has it.",
             ).format(
                 title=session.title or translate("timing", "Session"),
-                static=static_text(session.instrument), number=len(session.readings) + 1,
+                static=taken_text(session.instrument, "static_deg"),
+                number=len(session.readings) + 1,
             )
         )  # fmt: skip
         suggestion = self.taking.suggestion()

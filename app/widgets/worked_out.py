@@ -56,8 +56,9 @@ class WorkedOut(QWidget):
         self._column = stacked(self, spacing=4)
         self._column.addWidget(self.head, 0, Qt.AlignmentFlag.AlignLeft)
 
-    def follow(self) -> None:
-        """The result is another: show what went into it."""
+    def follow(self, there: bool = True) -> None:
+        """The result is another: show what went into it; nothing where there is none."""
+        self.setVisible(there)
         if self._made is None or not self.head.isChecked():
             return
         from bobweight.app.messages.workings import input_rows

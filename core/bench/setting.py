@@ -181,9 +181,9 @@ def total_for_static(
     rpm = setting.wanted_rpm
     at_rpm = prediction.full_rpm * ratio if rpm is None else rpm
     rpm = whole_rpm(prediction.full_rpm) * ratio if rpm is None else rpm
-    total = total_crank_deg(0.0, ratio, prediction, docket.capsules, at_rpm, setting.wanted_kpa)
-    advance = float(total)
-    return StaticSetting(static, static + advance, rpm, setting.wanted_kpa, advance)
+    held = setting.wanted_taken_kpa
+    advance = float(total_crank_deg(0.0, ratio, prediction, docket.capsules, at_rpm, held))
+    return StaticSetting(static, static + advance, rpm, held, advance)
 
 
 def advance_at_idle_deg(docket: Docket, prediction: Prediction) -> float | None:
@@ -228,8 +228,8 @@ def shown_reach_deg(docket: Docket) -> tuple[float, float] | None:
     totals = [static + ratio * deg for deg in own if deg is not None]
     for limit in (target.ceiling_deg, *(point.most_deg for point in target.points)):
         if limit is not None:
-            at_crank = limit * ratio if target.frame == "distributor" else limit
-            totals.append(at_crank if target.frame == "crank-static" else static + at_crank)
+            at_crank = limit * ratio if target.frame_taken == "distributor" else limit
+            totals.append(at_crank if target.frame_taken == "crank-static" else static + at_crank)
     if not totals:
         return None
     moved = [0.0]
@@ -237,8 +237,8 @@ def shown_reach_deg(docket: Docket) -> tuple[float, float] | None:
         full = full_travel_kpa((capsule,))
         if full is not None:
             moved.append(ratio * float(plate_advance_deg((capsule,), full)))
-    lamps = [s.instrument for s in docket.sessions[-1:] if s.instrument.kind == "lamp"]
-    error = lamps[0].mark_error_deg if lamps else 0.0
+    lamps = [s.instrument for s in docket.sessions[-1:] if s.instrument.kind_taken == "lamp"]
+    error = lamps[0].mark_error_taken_deg if lamps else 0.0
     least, most = sum(v for v in moved if v < 0), sum(v for v in moved if v > 0)
     return static + error + least, max(totals) + error + most
 
@@ -255,12 +255,12 @@ def lamp_of(docket: Docket, instrument: Instrument | None = None) -> Lamp:
     static = docket.setting_up.static_deg
     if static is None:
         raise BobweightError("missing", ("setting_up", "static_deg"))
-    if instrument is None or instrument.kind == "rig":
+    if instrument is None or instrument.kind_taken == "rig":
         instrument = Instrument()
     unit = docket.particulars
     return Lamp(
-        static, unit.ratio_taken, instrument.mark_error_deg, instrument.lag_ms,
-        instrument.tachometer_scale, unit.backlash_taken_deg,
+        static, unit.ratio_taken, instrument.mark_error_taken_deg, instrument.lag_taken_ms,
+        instrument.scale_taken, unit.backlash_taken_deg,
     )  # fmt: skip
 
 

@@ -71,7 +71,7 @@ class TorqueTables:
         self.goal, self.grid, self.stop_free = goal, grid, stop_free
         self.stop = required(mechanism.stop_deg, "stop_deg")
         theta = np.radians(self.angles_deg()).reshape(1, 1, -1)
-        own = np.array([mechanism.springs[i].slack_mm for i in primaries[:1]])
+        own = np.array([mechanism.springs[i].slack_taken_mm for i in primaries[:1]])
         self.primary = _torques(mechanism, primaries, figures, grid.primary_tang_mm, own, theta)
         self.secondary = _torques(
             mechanism, secondaries, figures, grid.secondary_tang_mm, grid.secondary_slack_mm, theta
@@ -224,7 +224,7 @@ def _needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarr
     balance = Balance(Builds(mechanism))
     swing = balance.motion.at(theta)
     pull = np.broadcast_to(balance.motion.inertia_slope(theta, swing), theta.shape)[0, 0]
-    other = np.full(theta.shape, mechanism.heel_drag_nmm)
+    other = np.full(theta.shape, mechanism.heel_drag_taken_nmm)
     engaged = balance.engaged_at(theta)
     for index, path in enumerate(balance.paths):
         if index not in replaced:
@@ -233,6 +233,6 @@ def _needs(mechanism: Mechanism, goal: Goal, replaced: set[int], theta: np.ndarr
     for branch in goal.branches:
         sense = 1.0 if branch == "rising" else -1.0
         omega = goal.speed_rpm[:, None] / RPM_PER_RAD_S
-        half = 0.5 * _NMM * pull * omega**2 * (1 - sense * mechanism.grip)
-        rows.append(half - other[0, 0] - sense * mechanism.stick_nmm)
+        half = 0.5 * _NMM * pull * omega**2 * (1 - sense * mechanism.grip_taken)
+        rows.append(half - other[0, 0] - sense * mechanism.stick_taken_nmm)
     return np.concatenate(rows)

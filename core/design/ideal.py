@@ -23,6 +23,7 @@ from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import predict
 from bobweight.core.problems import BobweightError, required
+from bobweight.core.record import taken
 
 _STARTS = 48
 _SHARES_OF_TENSION = (0.0, 0.15, 0.3, 0.45, 0.6)  # of the pull at rest, tried for a winding
@@ -232,18 +233,17 @@ def _wanted(
     best: IdealSpring | None = None
     if role == "primary":
         parts = [
-            (share * spring.initial_tension_n, 0.0)
-            for share in (*_SHARES_OF_TENSION, 0.75, 0.9, 1.0)
+            (share * spring.tension_taken_n, 0.0) for share in (*_SHARES_OF_TENSION, 0.75, 0.9, 1.0)
         ]
     else:
-        middle = min(max(0.5 * spring.slack_mm, limits.slack_mm[0]), limits.slack_mm[1])
-        parts = [(spring.initial_tension_n, min(slack, spring.slack_mm + 0.0))
+        middle = min(max(0.5 * spring.slack_taken_mm, limits.slack_mm[0]), limits.slack_mm[1])
+        parts = [(spring.tension_taken_n, min(slack, spring.slack_taken_mm + 0.0))
                  for slack in (middle, *limits.slack_mm)]  # fmt: skip
     for tension, slack in parts:
         if role == "primary":
-            free = at_rest - (spring.initial_tension_n - tension) / rate
+            free = at_rest - (spring.tension_taken_n - tension) / rate
         else:
-            free = at_rest + spring.slack_mm - slack
+            free = at_rest + spring.slack_taken_mm - slack
         if free < 2.0 or longest <= free:
             continue
         wanted = Wanted(rate, tension, free, longest - slack)
@@ -252,8 +252,8 @@ def _wanted(
         if best is None or _rank(tried) < _rank(best):
             best = tried
     if best is None:
-        best = IdealSpring(role, rate, spring.initial_tension_n, at_rest,
-                           spring.slack_mm, longest, ())  # fmt: skip
+        best = IdealSpring(role, rate, spring.tension_taken_n, at_rest,
+                           spring.slack_taken_mm, longest, ())  # fmt: skip
     return best
 
 
@@ -315,7 +315,7 @@ def _retuned(
         knobs.append(Knob(tuple(("springs", i, "slack_mm") for i in indices), *limits.slack_mm))
         places.append((indices, "slack_mm"))
     tuner = Tuner(mechanism, goal, knobs, limits.stop_deg)
-    here = np.array([getattr(mechanism.springs[i[0]], key) for i, key in places])
+    here = np.array([taken(mechanism.springs[i[0]], key) for i, key in places])
     low, high = np.array([(k.low, k.high) for k in knobs]).T
     starts = np.concatenate([[here], np.random.default_rng(0).uniform(low, high, (15, len(here)))])
     tuned = tuner.tune({}, starts, (10, 6))

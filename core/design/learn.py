@@ -24,7 +24,7 @@ from bobweight.core.mechanics.builds import Builds
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.learned import PARTS, SHAPES
 from bobweight.core.problems import BobweightError, Path, required
-from bobweight.core.record import Record, standard_uncertainty
+from bobweight.core.record import Record, standard_uncertainty, taken
 
 KNOTS = 8
 FEWEST_READINGS = 5
@@ -331,12 +331,14 @@ class _Run:
 def _friction(mechanism: Mechanism) -> tuple[Uncertain, ...]:
     """Slack of the springs, drag, stick and grip as the docket has them."""
     places: list[tuple[Path, Record, str]] = [
-        (("springs", i), s, "slack_mm") for i, s in enumerate(mechanism.springs) if s.slack_mm > 0
+        (("springs", i), s, "slack_mm")
+        for i, s in enumerate(mechanism.springs)
+        if s.slack_taken_mm > 0
     ]
     places += [((), mechanism, key) for key in ("heel_drag_nmm", "stick_nmm", "grip")]
     found = []
     for place, owner, key in places:
-        value, u = getattr(owner, key), standard_uncertainty(owner, key)
+        value, u = taken(owner, key), standard_uncertainty(owner, key)
         if u is not None and (key in owner.u or value > 0 or key == "stick_nmm"):
             # a drag or grip of zero that nobody has doubted is left at zero
             found.append(Uncertain(((*place, key),), value, u, 0.0, np.inf, "trade"))

@@ -160,7 +160,7 @@ def coil_view(spring: TraySpring, working_mm: float | None = None) -> CoilView:
         :class:`~bobweight.core.design.wire.ExtensionSpring`.
     """
     record = spring.source.coil
-    coil = _coil(record, spring.initial_tension_n)
+    coil = _coil(record, spring.tension_taken_n)
     u_coils = math.hypot(
         standard_uncertainty(record, "body_coils") or 0.0,
         (standard_uncertainty(record, "hook_coils") or 0.0) if record.hook_rule == "stated" else 0,
@@ -234,7 +234,7 @@ def longest_mm(mechanism: Mechanism, role: str) -> float | None:
     its springs of a role: at the stop. None if it has no such spring."""
     stood = pose(mechanism, required(mechanism.stop_deg, "stop_deg"))
     found = [
-        stood.springs[index].length_mm - spring.slack_mm
+        stood.springs[index].length_mm - spring.slack_taken_mm
         for index, spring in enumerate(mechanism.springs)
         if spring.role == role
     ]

@@ -60,12 +60,14 @@ def search_of(
     Raises
     ------
     BobweightError
-        ``figure-doubted-first`` where a figure of the mechanism cannot be right; as
+        ``figure-doubted-first`` at the likeliest figure where one of the mechanism cannot be
+        right, ``figures-doubted-first`` where no single one would explain it; as
         :class:`core.design.search.Search`, where there are no readings to choose by.
     """
     if decision is not None and decision.judgement.bare:
-        place = next(iter(decision.judgement.doubted), ("mechanism",))
-        raise BobweightError("figure-doubted-first", place)
+        for place in decision.judgement.doubted:
+            raise BobweightError("figure-doubted-first", place)
+        raise BobweightError("figures-doubted-first", ("mechanism",))
     try:
         return Search(docket, tray, asked)
     except BobweightError as error:
@@ -196,7 +198,7 @@ class RoughSearch:
         stop_deg = posterior.simulator.most_deg(values)
         margins = goal.margin_deg(advance, stop_deg).reshape(len(pairs), -1)
         mechanism = self.decision.judgement.described.mechanism
-        slack = mechanism.springs[self.secondaries[0]].slack_mm
+        slack = mechanism.springs[self.secondaries[0]].slack_taken_mm
         found = []
         for pair, margin in zip(pairs, margins, strict=True):
             chance = float((margin >= 0) @ posterior.weight)
@@ -224,7 +226,7 @@ class RoughSearch:
                     length = length + spring.free_length_mm - stated
                 values[*at, "rate_n_per_mm"] = rate * np.exp(share * drawn[0])
                 values[*at, "free_length_mm"] = length + u_length * drawn[1]
-                values[*at, "initial_tension_n"] = np.full_like(length, spring.initial_tension_n)
+                values[*at, "initial_tension_n"] = np.full_like(length, spring.tension_taken_n)
         return values
 
 

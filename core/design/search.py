@@ -45,7 +45,7 @@ from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.motion import Motion
 from bobweight.core.mechanics.predict import Branch, predict
 from bobweight.core.problems import BobweightError, Path, required
-from bobweight.core.record import checked
+from bobweight.core.record import checked, taken
 
 _GLANCE_BATCH, _LOOK_BATCH = 16_384, 1024  # a second or less between two looks at whether to stop
 _LOOKED_AT = 4096  # pairs that the first look is for, besides those with one spring that stays
@@ -179,7 +179,7 @@ class Search:
         stays = [_staying(mechanism, places) for places in (self.primaries, self.secondaries)]
         known = [*springs, *(stay or springs[0] for stay in stays)]
         self.figures = SpringFigures(
-            *(np.array([getattr(s, key) for s in known], dtype=float) for key in OWN_FIGURES)
+            *(np.array([taken(s, key) for s in known], dtype=float) for key in OWN_FIGURES)
         )
         self.stop_limits = _reachable(mechanism, asked.stop_range_deg)
         stop = self.stop_limits[1] if self.stop_limits else self._stop_deg
@@ -245,7 +245,7 @@ class Search:
                     stays = pairs[:, column] >= self.in_tray
                     if stays.any():  # left and right may differ
                         spring = self.docket.mechanism.springs[index]
-                        own = np.where(stays, getattr(spring, key), own)
+                        own = np.where(stays, taken(spring, key), own)
                     values[("springs", index, key)] = own
         return values
 
@@ -404,7 +404,7 @@ class Search:
         """Posts, slack and stop of the docket as it is; of twins the first's."""
         springs = self.docket.mechanism.springs
         primary, secondary = springs[self.primaries[0]], springs[self.secondaries[0]]
-        return primary.tang_mm, secondary.tang_mm, secondary.slack_mm, self._stop_deg
+        return primary.tang_mm, secondary.tang_mm, secondary.slack_taken_mm, self._stop_deg
 
     @property
     def _stop_deg(self) -> float:
@@ -515,7 +515,7 @@ def _staying(mechanism: Mechanism, places: tuple[int, ...]) -> TraySpring | None
     own = [mechanism.springs[i] for i in places]
     if any(s.rate_n_per_mm is None or s.free_length_mm is None for s in own):
         return None
-    means = {key: float(np.mean([getattr(s, key) for s in own])) for key in OWN_FIGURES}
+    means = {key: float(np.mean([taken(s, key) for s in own])) for key in OWN_FIGURES}
     return from_docket(own[0]).with_changes(**means)
 
 

@@ -13,7 +13,7 @@ from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.checks import figures_in_use
 from bobweight.core.problems import Path
-from bobweight.core.record import get, parameter_at
+from bobweight.core.record import get, parameter_at, taken_at
 
 RATE_SHARE = 0.03
 """Relative standard uncertainty of a spring rate for which none is stated (common practice)."""
@@ -74,7 +74,7 @@ def _uncertain(mechanism: Mechanism, groups: Iterable[tuple[Path, ...]]) -> tupl
     found = []
     for paths in groups:
         path = paths[0]
-        parameter, value = parameter_at(mechanism, path), get(mechanism, path)
+        parameter, value = parameter_at(mechanism, path), taken_at(mechanism, path)
         if not parameter.uncertain or value is None:
             continue
         u, source = get(mechanism, path[:-1]).u.get(path[-1]), "stated"

@@ -5,7 +5,17 @@ from __future__ import annotations
 from bobweight.core.docket.mechanism import Spring
 from bobweight.core.docket.spring_source import SpringSource
 from bobweight.core.problems import Problem
-from bobweight.core.record import Record, many, one, same_as, stored, text, value_problems, whole
+from bobweight.core.record import (
+    Record,
+    Taken,
+    many,
+    one,
+    same_as,
+    stored,
+    text,
+    value_problems,
+    whole,
+)
 
 OWN_FIGURES = ("rate_n_per_mm", "initial_tension_n", "free_length_mm")
 """What belongs to a spring itself, wherever it is hooked in."""
@@ -23,10 +33,11 @@ class TraySpring(Record):
     label: str = text("Label", help="Your own mark on it or on its bag.")
     count: int = whole("How many", 1, (0, 9999))
     rate_n_per_mm: float | None = same_as(Spring, "rate_n_per_mm")
-    initial_tension_n: float = same_as(Spring, "initial_tension_n")
+    initial_tension_n: float | None = same_as(Spring, "initial_tension_n")
     free_length_mm: float | None = same_as(Spring, "free_length_mm")
     note: str = text("Note")
     source: SpringSource = one("How it is known", SpringSource)
+    tension_taken_n = Taken("initial_tension_n")
 
 
 @stored

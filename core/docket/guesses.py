@@ -67,9 +67,11 @@ def frame_advice(docket: Docket) -> list[Problem]:
     most = stop if stop is not None else docket.particulars.stamped_maximum_deg
     static = docket.setting_up.static_deg
     found = [
-        _advice(("target", "frame"), target.frame, _largest(target.points), most, ratio, static),
         _advice(
-            ("target", "vacuum_frame"), target.vacuum_frame, _largest(target.vacuum_points),
+            ("target", "frame"), target.frame_taken, _largest(target.points), most, ratio, static,
+        ),
+        _advice(
+            ("target", "vacuum_frame"), target.vacuum_frame_taken, _largest(target.vacuum_points),
             _capsule_full(docket), ratio, None,
         ),
     ]  # fmt: skip

@@ -13,7 +13,18 @@ from __future__ import annotations
 from typing import Any
 
 from bobweight.core.docket.spring_source import SpringSource
-from bobweight.core.record import Record, choice, many, number, one, stored, taken, text, whole
+from bobweight.core.record import (
+    Record,
+    Taken,
+    choice,
+    many,
+    number,
+    one,
+    stored,
+    taken,
+    text,
+    whole,
+)
 from bobweight.core.units import (
     ANGLE,
     FORCE,
@@ -282,13 +293,14 @@ class Spring(Record):
         "Free length", LENGTH, hard=(1.0, 300.0), usual=(8.0, 50.0), uncertain=True, trade_u=0.15,
         help="Between the insides of the hooks, unloaded.",
     )  # fmt: skip
-    slack_mm: float = number(
-        "Slack", LENGTH, 0.0, hard=(0.0, 30.0), usual=(0.0, 5.0), uncertain=True, trade_u=0.15,
+    slack_mm: float | None = number(
+        "Slack", LENGTH, hard=(0.0, 30.0), usual=(0.0, 5.0), uncertain=True, trade_u=0.15,
+        assumed=0.0,
         help="What an open loop lets the peg travel before the spring is taken up.",
     )  # fmt: skip
-    initial_tension_n: float = number(
-        "Initial tension", FORCE, 0.0, hard=(0.0, 500.0), usual=(0.0, 30.0),
-        uncertain=True, trade_u=0.2,
+    initial_tension_n: float | None = number(
+        "Initial tension", FORCE, hard=(0.0, 500.0), usual=(0.0, 30.0),
+        uncertain=True, trade_u=0.2, assumed=0.0,
         help="The pull needed before the coils of a close-wound spring part.",
     )  # fmt: skip
     post_radius_mm: float | None = number(
@@ -342,6 +354,8 @@ class Spring(Record):
     )  # fmt: skip
     tang_way: str = choice("Tang bends", TANG_WAYS, "outward")
     source: SpringSource = one("How it is known", SpringSource)
+    slack_taken_mm = Taken("slack_mm")
+    tension_taken_n = Taken("initial_tension_n")
 
     @property
     def hangs_on_weight(self) -> bool:
@@ -396,34 +410,39 @@ class Mechanism(Record):
         frame="distributor",
         help="Advance of the cam at the stop, in distributor degrees: the ceiling.",
     )  # fmt: skip
-    stop_give_deg: float = number(
-        "Give of the stop", ANGLE, 0.0, hard=(0.0, 20.0), usual=(0.0, 3.0), frame="distributor",
-        uncertain=True, trade_u=0.3,
+    stop_give_deg: float | None = number(
+        "Give of the stop", ANGLE, hard=(0.0, 20.0), usual=(0.0, 3.0), frame="distributor",
+        uncertain=True, trade_u=0.3, assumed=0.0,
         help="How far a rubber lets the cam on before it is solid. Zero for a stop of metal.",
     )  # fmt: skip
-    stop_rate_nmm_per_deg: float = number(
-        "Stiffness of the stop", TORSION_RATE, 0.0, hard=(0.0, 1e5), usual=(0.0, 500.0),
-        uncertain=True,
+    stop_rate_nmm_per_deg: float | None = number(
+        "Stiffness of the stop", TORSION_RATE, hard=(0.0, 1e5), usual=(0.0, 500.0),
+        uncertain=True, assumed=0.0,
         help="Torque at the cam for each degree into the rubber.",
     )  # fmt: skip
     plate: Plate = one("Base plate", Plate)
-    heel_drag_nmm: float = number(
-        "Drag of the heel", TORQUE, 0.0, hard=(0.0, 1000.0), usual=(0.0, 40.0),
-        uncertain=True, trade_u=3.0,
+    heel_drag_nmm: float | None = number(
+        "Drag of the heel", TORQUE, hard=(0.0, 1000.0), usual=(0.0, 40.0),
+        uncertain=True, trade_u=3.0, assumed=0.0,
         help="Mean torque of the breaker heel on the cam. Zero with the points out.",
     )  # fmt: skip
-    stick_nmm: float = number(
-        "Fixed friction", TORQUE, 0.0, hard=(0.0, 1000.0), usual=(0.0, 60.0), uncertain=True,
-        trade_u=3.0,
+    stick_nmm: float | None = number(
+        "Fixed friction", TORQUE, hard=(0.0, 1000.0), usual=(0.0, 60.0), uncertain=True,
+        trade_u=3.0, assumed=0.0,
         help="Friction at the cam that does not grow with speed: gum, dry pivots.",
     )  # fmt: skip
-    grip: float = number(
-        "Friction that grows with load", NUMBER, 0.0, hard=(0.0, 0.9), usual=(0.0, 0.2),
-        uncertain=True, trade_u=0.02,
+    grip: float | None = number(
+        "Friction that grows with load", NUMBER, hard=(0.0, 0.9), usual=(0.0, 0.2),
+        uncertain=True, trade_u=0.02, assumed=0.0,
         help="Share of the weights’ pull lost to friction that grows with load.",
     )  # fmt: skip
+    stop_give_taken_deg = Taken("stop_give_deg")
+    stop_rate_taken_nmm_per_deg = Taken("stop_rate_nmm_per_deg")
+    heel_drag_taken_nmm = Taken("heel_drag_nmm")
+    stick_taken_nmm = Taken("stick_nmm")
+    grip_taken = Taken("grip")
 
     @property
     def end_deg(self) -> float | None:
         """Advance beyond which the cam cannot go: the stop, its rubber pressed solid."""
-        return None if self.stop_deg is None else self.stop_deg + self.stop_give_deg
+        return None if self.stop_deg is None else self.stop_deg + self.stop_give_taken_deg

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.core.record import Record, number, stored
+from bobweight.core.record import Record, Taken, number, stored
 from bobweight.core.units import ANGLE, CURRENT, INDUCTANCE, LENGTH, NUMBER, RESISTANCE, VOLTAGE
 
 
@@ -50,7 +50,9 @@ class Coil(Record):
     coil_ohm: float | None = number(
         "Primary winding", RESISTANCE, hard=(0.05, 500.0), usual=(0.5, 5.0)
     )
-    ballast_ohm: float = number("Ballast", RESISTANCE, 0.0, hard=(0.0, 500.0), usual=(0.0, 3.0))
+    ballast_ohm: float | None = number(
+        "Ballast", RESISTANCE, hard=(0.0, 500.0), usual=(0.0, 3.0), assumed=0.0
+    )
     inductance_mh: float | None = number(
         "Inductance", INDUCTANCE, hard=(0.1, 10000.0), usual=(3.0, 15.0)
     )
@@ -58,3 +60,4 @@ class Coil(Record):
         "Current wanted", CURRENT, hard=(0.05, 50.0), usual=(1.5, 4.0),
         help="What the coil needs at the break for a full spark.",
     )  # fmt: skip
+    ballast_taken_ohm = Taken("ballast_ohm")

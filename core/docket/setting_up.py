@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.core.record import Record, choice, many, number, one, stored, taken, text
+from bobweight.core.record import Record, Taken, choice, many, number, one, stored, taken, text
 from bobweight.core.units import ALTITUDE, ANGLE, DEPRESSION, LENGTH, SPEED
 
 THROTTLES = {"open": "Open", "shut": "Shut"}
@@ -82,9 +82,10 @@ class SettingUp(Record):
         "At engine speed", SPEED, hard=(0.0, 20000.0), usual=(1200.0, 7000.0), frame="crank",
         help="Empty: where the centrifugal advance is full.",
     )  # fmt: skip
-    wanted_kpa: float = number(
-        "With a depression of", DEPRESSION, 0.0, hard=(0.0, 101.0), help="0: pipe off and plugged."
-    )
+    wanted_kpa: float | None = number(
+        "With a depression of", DEPRESSION, hard=(0.0, 101.0), assumed=0.0,
+        help="0: pipe off and plugged.",
+    )  # fmt: skip
     ceiling_total_deg: float | None = number(
         "Never more than", ANGLE, hard=(0.0, 90.0), usual=(20.0, 60.0), frame="crank",
         help="Total at the crank, vacuum included, that no driving state may pass.",
@@ -113,6 +114,7 @@ class SettingUp(Record):
         assumed="clockwise", help="As seen looking at the pulley.",
     )  # fmt: skip
     rotor: RotorFit = one("Rotor and cap", RotorFit)
+    wanted_taken_kpa = Taken("wanted_kpa")
 
     @property
     def altitude_taken_m(self) -> float:

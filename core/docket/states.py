@@ -28,6 +28,8 @@ from bobweight.core.record import (
     parameters,
     put,
     stored,
+    taken,
+    taken_at,
     text,
 )
 
@@ -217,7 +219,7 @@ def _corrected(docket: Docket, state: int, path: Path, old: float, new: float) -
             if change.path == where and change.how == "from":
                 return put(docket, ("states", number_, "changes", row, "before"), new)
     low, high = parameter_at(docket, path).hard
-    return put(docket, path, min(max(get(docket, path) + new - old, low), high))
+    return put(docket, path, min(max(taken_at(docket, path) + new - old, low), high))
 
 
 def _taken_back(unit: Docket, change: StateChange) -> Docket:
@@ -234,7 +236,7 @@ def _taken_back(unit: Docket, change: StateChange) -> Docket:
             row = get(unit, parent)
             return put(unit, parent, (*row[:index], *row[index + 1 :]))
         check_number_path(unit, path)
-        now = get(unit, path)
+        now = taken_at(unit, path)
         if change.how == "from":
             unit = put(unit, path, change.before)
             stated = change.u.get("before")
@@ -286,4 +288,6 @@ def _differing_in(one: Record, other: Record, at: Path) -> Iterator[tuple[Path, 
             for index, (x, y) in enumerate(zip(a, b, strict=False)):
                 yield from _differing_in(x, y, (*at, key, index))
         elif described.kind == "number" and a != b:
-            yield (*at, key), a, b
+            a, b = taken(one, key), taken(other, key)
+            if a != b:  # a blank and what is taken for it make the same unit
+                yield (*at, key), a, b

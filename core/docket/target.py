@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.core.record import Record, choice, many, number, stored, text
+from bobweight.core.record import Record, choice, many, number, stored, taken, text
 from bobweight.core.units import ANGLE, DEPRESSION, SPEED
 
 FRAMES = {
@@ -40,8 +40,8 @@ class Target(Record):
     """The check points, and what the table says besides."""
 
     source: str = text("Source", help="Where the figures come from.")
-    frame: str = choice(
-        "Centrifugal figures are", FRAMES, "distributor",
+    frame: str | None = choice(
+        "Centrifugal figures are", FRAMES, None, assumed="distributor",
         help="Distributor figures are half the crank’s, in speed and in degrees, on a unit driven "
         "at half speed.",
     )  # fmt: skip
@@ -57,10 +57,11 @@ class Target(Record):
         "Ceiling", ANGLE, hard=ANGLE_HARD_DEG,
         help="Never more than this, in the frame of the centrifugal figures.",
     )  # fmt: skip
-    vacuum_frame: str = choice(
+    vacuum_frame: str | None = choice(
         "Vacuum figures are",
         {"distributor": "Distributor", "crank": "Crank, without static"},
-        "distributor",
+        None,
+        assumed="distributor",
     )
     vacuum_points: tuple[VacuumPoint, ...] = many("Vacuum check points", VacuumPoint, most=2000)
 
@@ -68,3 +69,13 @@ class Target(Record):
     def ways(self) -> tuple[str, ...]:
         """The branches that the table speaks of."""
         return WAYS if self.read_as == "either" else (self.read_as,)
+
+    @property
+    def frame_taken(self) -> str:
+        """The frame of the centrifugal figures; the distributor's where nobody said it."""
+        return str(taken(self, "frame"))
+
+    @property
+    def vacuum_frame_taken(self) -> str:
+        """The frame of the vacuum figures; the distributor's where nobody said it."""
+        return str(taken(self, "vacuum_frame"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bobweight.core.record import Record, choice, number, stored
+from bobweight.core.record import Record, Taken, choice, number, stored
 from bobweight.core.units import ANGLE, AREA, DEPRESSION, FORCE, LENGTH, SPRING_RATE
 
 FEEDS = {"manifold": "The manifold", "edge": "The edge of the throttle"}
@@ -53,15 +53,18 @@ class Capsule(Record):
         "Rod travel limit", LENGTH, hard=(0.1, 30.0), usual=(1.0, 9.0), uncertain=True, trade_u=0.1,
     )  # fmt: skip
     lever_mm: float | None = number(
-        "Pull-rod pin radius", LENGTH, 30.0, hard=(5.0, 100.0), usual=(18.0, 40.0), uncertain=True,
-        trade_u=0.5, help="From the shaft’s axis to the pin on the breaker plate.",
+        "Pull-rod pin radius", LENGTH, hard=(5.0, 100.0), usual=(18.0, 40.0), uncertain=True,
+        trade_u=0.5, assumed=30.0, help="From the shaft’s axis to the pin on the breaker plate.",
     )  # fmt: skip
-    offset_deg: float = number(
-        "Offset of the rod", ANGLE, 0.0, hard=(-45.0, 45.0), uncertain=True, trade_u=3.0,
+    offset_deg: float | None = number(
+        "Offset of the rod", ANGLE, hard=(-45.0, 45.0), uncertain=True, trade_u=3.0, assumed=0.0,
         help="How far the pin stands behind square to the rod, at rest.",
     )  # fmt: skip
-    friction_n: float = number(
-        "Plate friction", FORCE, 0.0, hard=(0.0, 100.0), usual=(0.0, 5.0),
-        uncertain=True, trade_u=0.5,
+    friction_n: float | None = number(
+        "Plate friction", FORCE, hard=(0.0, 100.0), usual=(0.0, 5.0),
+        uncertain=True, trade_u=0.5, assumed=0.0,
         help="Force lost to the plate, at the pull-rod, either way.",
     )  # fmt: skip
+    lever_taken_mm = Taken("lever_mm")
+    offset_taken_deg = Taken("offset_deg")
+    friction_taken_n = Taken("friction_n")

@@ -283,7 +283,7 @@ def _spring(mechanism: Mechanism, index: int, posed: SpringPose, frame: PlanFram
     half = spring_half_width(free)
     if known.mean_diameter_mm is not None:
         half = 0.5 * known.mean_diameter_mm
-    coils, loop = spring_shape(post, peg, free, spring.slack_mm, half, known.body_coils, wire)
+    coils, loop = spring_shape(post, peg, free, spring.slack_taken_mm, half, known.body_coils, wire)
     outward = post / (float(np.hypot(*post)) or 1.0)
     root = outward * (frame.plate_mm - 1.0)
     if spring.post_on != "plate":  # a pin on another part has no tang

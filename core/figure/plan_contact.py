@@ -182,7 +182,7 @@ def stop_on_plate(mechanism: Mechanism, hub_mm: float, inner_mm: float, taken: P
     """
     plate, stop_deg = mechanism.plate, float(mechanism.stop_deg or 0.0)
     radius = max(plate.stop_radius_mm or max(hub_mm + 4.0, 0.55 * inner_mm), 1.1 * ARM_MM)
-    rubber = float(np.radians(mechanism.stop_give_deg) * radius)
+    rubber = float(np.radians(mechanism.stop_give_taken_deg) * radius)
     apart = ARM_MM + PIN_MM + rubber  # of the pin's middle from the middle of the arm, in touch
     at = float(np.sqrt(radius**2 - ARM_MM**2 + apart**2))
     turn = float(np.degrees(np.arcsin(apart / at)))

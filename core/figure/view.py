@@ -126,7 +126,7 @@ def view_of(docket: Docket, frame: str = "", depression_unit: str = "kPa",
     """The view of a docket; without a frame that of its table, in which the judgement speaks too.
     Without a static timing there is no crank with static: crank figures without it are shown."""
     static = docket.setting_up.static_deg
-    frame = frame or docket.target.frame
+    frame = frame or docket.target.frame_taken
     if frame == "crank-static" and static is None:
         frame = "crank"
     ratio = docket.particulars.ratio_taken

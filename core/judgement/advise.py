@@ -185,12 +185,12 @@ class Adviser:
         start, full = float(table.rising_rpm[0, 0]), min(float(table.rising_rpm[0, -1]), 8000.0)
         scale = posterior.family.docket.sessions[posterior.family.session].instrument
         low = 0.6 * min(start, 0.5 * full)
-        shown = np.linspace(low, 1.15 * full, _SPEEDS) * s.ratio / scale.tachometer_scale
+        shown = np.linspace(low, 1.15 * full, _SPEEDS) * s.ratio / scale.scale_taken
         speed, way = np.tile(shown, 2), np.repeat([0, 1], len(shown))
         depression = np.full(len(speed), np.nan)
         if s.capsules and s.pipe_on.any():
             kpa = np.array(_DEPRESSIONS_KPA)
-            still = max(0.7 * start, 0.3 * low) * s.ratio / scale.tachometer_scale
+            still = max(0.7 * start, 0.3 * low) * s.ratio / scale.scale_taken
             speed = np.concatenate([speed, np.full(2 * len(kpa), still)])
             way = np.concatenate([way, np.repeat([0, 1], len(kpa))])
             depression = np.concatenate([depression, np.tile(kpa, 2)])
@@ -203,7 +203,7 @@ class Adviser:
         instrument = posterior.family.docket.sessions[posterior.family.session].instrument
         x, which = posterior.diagnosis.x[:1], posterior.diagnosis.hypothesis[:1]
         values = posterior.leading()
-        u_speed = instrument.u_speed_rpm
+        u_speed = instrument.u_speed_taken_rpm
         aside = [
             self._shown(values, x, which, speed + s * u_speed, way, depression)[0] for s in (1, -1)
         ]
@@ -211,10 +211,10 @@ class Adviser:
         vacuum = np.zeros(len(speed))
         if on.any():
             here = self._shown(values, x, which, speed, way, depression)[0]
-            u_kpa = instrument.u_depression_kpa
+            u_kpa = instrument.u_depression_taken_kpa
             more = self._shown(values, x, which, speed, way, depression + u_kpa)[0]
             vacuum[on] = (more - here)[on]
-        noise = posterior.noise() * instrument.u_angle_deg
+        noise = posterior.noise() * instrument.u_angle_taken_deg
         found: Floats = np.sqrt(noise**2 + (0.5 * (aside[0] - aside[1])) ** 2 + vacuum**2)
         return found
 

@@ -12,6 +12,7 @@ from bobweight.core.frozen import frozen
 from bobweight.core.judgement.fit_curves import REST, Values
 from bobweight.core.mechanics.capsule import usable
 from bobweight.core.problems import Path
+from bobweight.core.record import taken
 
 STAGES = ("wear", "ceiling", "start", "knee", "static", "vacuum")
 """The order of alteration (common practice)."""
@@ -139,7 +140,7 @@ def catalogue(
     """
     mechanism = fitted.mechanism
     found = []
-    if mechanism.stick_nmm > 0 or mechanism.grip > 0:
+    if mechanism.stick_taken_nmm > 0 or mechanism.grip_taken > 0:
         clean = ((("mechanism", "stick_nmm"), 0.0), (("mechanism", "grip"), 0.0))
         found.append(Adjustment("clean", "wear", ("mechanism", "stick_nmm"), "", (1.0,), to=clean))
     found.append(Adjustment("stop", "ceiling", ("mechanism", "stop_deg"), "deg", _spread(4.0)))
@@ -147,14 +148,14 @@ def catalogue(
         stage = "start" if spring.role == "primary" else "knee"
         place = ("mechanism", "springs", index)
         if stage == "knee":
-            least = min(spring.slack_mm, 1.5)
+            least = min(spring.slack_taken_mm, 1.5)
             loops = tuple(a for a in _spread(1.5) if a >= -least)
             found.append(Adjustment("loop", stage, (*place, "slack_mm"), "mm", loops, spring=index))
         tangs = tuple(a for a in _spread(2.0) if -15.0 < spring.tang_mm + a < 15.0)
         found.append(Adjustment("tang", stage, (*place, "tang_mm"), "mm", tangs, spring=index))
         fresh = docket.mechanism.springs[index]
         keys = ("rate_n_per_mm", "free_length_mm", "initial_tension_n")
-        to = tuple(((*place, key), float(getattr(fresh, key))) for key in keys)
+        to = tuple(((*place, key), float(taken(fresh, key))) for key in keys)
         rate = (*place, "rate_n_per_mm")
         if known:
             found.append(Adjustment("swap", stage, rate, "", (1.0,), to=to, spring=index))

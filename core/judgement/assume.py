@@ -44,7 +44,7 @@ from bobweight.core.mechanics.typical import (
     usual_role,
 )
 from bobweight.core.problems import Path, required
-from bobweight.core.record import get, is_assumed, parameter_at, parameters, put
+from bobweight.core.record import get, is_assumed, parameter_at, put, taken_at
 from bobweight.core.statistics.robust import median
 
 START_RPM, KNEE_RPM, FULL_RPM, FULL_DEG = 425.0, 700.0, 1700.0, USUAL_STOP_DEG
@@ -160,7 +160,7 @@ def _unlikely(tried: list[Assumed], shares: Floats, asked: Bands) -> Floats:
     knee and what was assumed of the springs are: sums of squares, in spreads."""
     found = np.square((shares - KNEE_SHARE) / _U_KNEE_SHARE)
     values = {
-        path: np.array([get(t.mechanism, path) for t in tried])
+        path: np.array([taken_at(t.mechanism, path) for t in tried])
         for path in (("heel_drag_nmm",), ("stick_nmm",), *_spring_paths(tried[0].mechanism))
     }
     if len(tried) == 1 or all(np.ptp(v) == 0.0 for v in values.values()):
@@ -423,8 +423,8 @@ class _Filling:
                 springs[i] = self._spring(i, springs[i], blank[i], role, length, arm,
                                           wanted / len(group))  # fmt: skip
                 s = springs[i]
-                stretch = length - required(s.free_length_mm) - s.slack_mm
-                pull = s.initial_tension_n + required(s.rate_n_per_mm) * stretch
+                stretch = length - required(s.free_length_mm) - s.slack_taken_mm
+                pull = s.tension_taken_n + required(s.rate_n_per_mm) * stretch
                 force = np.where(stretch > 0, pull, 0.0)
                 held = held + force * arm
         self.torque = float(median(asked))
@@ -446,12 +446,12 @@ class _Filling:
             tried = {k: getattr(s, k) * by if radii else getattr(s, k) + by for k in moved}
             balance = Balance(Builds(m, {("springs", i, k): v for k, v in tried.items()}))
             length, arm = _along(balance, i, theta)
-            free, arm = required(s.free_length_mm) + s.slack_mm, np.maximum(arm, 1e-3)
+            free, arm = required(s.free_length_mm) + s.slack_taken_mm, np.maximum(arm, 1e-3)
             if i in light:
                 force = asked / len(light) / arm
                 grown = np.maximum(length[:, 1] - length[:, 0], 0.2)
                 rate = s.rate_n_per_mm or np.maximum((force[:, 1] - force[:, 0]) / grown, 0.05)
-                stretch = np.maximum((force[:, 0] - s.initial_tension_n) / rate, 0.0)
+                stretch = np.maximum((force[:, 0] - s.tension_taken_n) / rate, 0.0)
                 off, u_mm = length[:, 0] - free - stretch, _U_STRETCH * np.maximum(stretch, 0.3)
             else:
                 off, u_mm = length[:, 1] - free, np.full(len(by), _U_SLACK_MM)
@@ -475,7 +475,7 @@ class _Filling:
             return s
         rate, free = s.rate_n_per_mm, s.free_length_mm
         arm = np.where(np.abs(arm) > 1e-3, arm, 1e-3)
-        slack = s.slack_mm
+        slack = s.slack_taken_mm
         if role == "primary":
             force = wanted / arm
             if rate is None and free is None:
@@ -487,7 +487,7 @@ class _Filling:
             if free is None:
                 free = float(length[0]) - slack - float(force[0]) / rate
         else:
-            if free is None and slack == 0.0 and "slack_mm" not in s.u:
+            if free is None and s.slack_mm is None:
                 slack = _SLACK_MM
                 self._note(("springs", i, "slack_mm"), Known(_U_SLACK_MM, False))
             taken_up = float(length[1]) if free is None else free + slack
@@ -509,7 +509,7 @@ class _Filling:
         """Drag and stick in proportion to the unit, where nobody stated them."""
         changes = {}
         for key in ("heel_drag_nmm", "stick_nmm"):
-            if getattr(m, key) == 0.0 and key not in m.u and key in parameters(m):
+            if getattr(m, key) is None:
                 changes[key] = _FRICTION_SHARE * self.torque
                 self._note((key,), Known(0.6, True))
         return m.with_changes(**changes)

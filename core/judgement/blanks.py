@@ -12,8 +12,9 @@ from bobweight.core.docket.mechanism import COUNT, Mechanism, Spring
 from bobweight.core.frozen import frozen
 from bobweight.core.judgement.assume import Assumed, Known, assume
 from bobweight.core.mechanics.places import by_distances
+from bobweight.core.mechanics.typical import USUAL_RATE_RANGES, USUAL_STOP_DEG, usual_role
 from bobweight.core.problems import Path
-from bobweight.core.record import get
+from bobweight.core.record import get, parameter_at
 
 _STEP = 1e-3
 
@@ -27,10 +28,14 @@ class Blank:
     value, u : float or None
         Usual value and its standard uncertainty; None where no single figure stands in for it,
         as for the geometry of a linkage of which any usual pull is allowed.
+    usual : bool
+        Whether the value is one that the trade would call usual: those that are solved for so that
+        the mechanism hangs together, or goes with its table, need not be.
     """
 
     value: float | None
     u: float | None
+    usual: bool = True
 
 
 def blanks(docket: Docket) -> Mapping[Path, Blank]:
@@ -55,7 +60,7 @@ def _blanks(mechanism: Mechanism, assumed: Assumed) -> Mapping[Path, Blank]:
             index = int(inside[1])
             hangs = _rest(assumed.mechanism.springs[index], index, assumed).u or 0.0
             u = float(np.hypot(u, hangs))
-        found[path] = Blank(value, u)
+        found[path] = Blank(value, u, _is_usual(value, inside, assumed.mechanism))
     for index, spring in enumerate(mechanism.springs):
         if by_distances(spring):
             found |= _distances(spring, index, assumed)
@@ -64,6 +69,16 @@ def _blanks(mechanism: Mechanism, assumed: Assumed) -> Mapping[Path, Blank]:
                 if str(path[-1]).startswith(("post", "peg")):
                     found[path] = Blank(None, None)
     return found
+
+
+def _is_usual(value: float, path: Path, mechanism: Mechanism) -> bool:
+    """Whether the trade would call a value usual (common practice)."""
+    if path == ("stop_deg",):
+        return value == USUAL_STOP_DEG
+    usual = parameter_at(mechanism, path).usual
+    if path[-1] == "rate_n_per_mm":
+        usual = USUAL_RATE_RANGES[usual_role(mechanism.springs[int(path[1])])]
+    return usual is None or usual[0] <= value <= usual[1]
 
 
 def _u(value: float, known: Known) -> float:

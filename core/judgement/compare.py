@@ -155,7 +155,7 @@ def target_problems(docket: Docket) -> list[Problem]:
     """What is wrong with the target, each problem placed inside it."""
     target = docket.target
     found = value_problems(target)
-    if target.frame == "crank-static" and docket.setting_up.static_deg is None:
+    if target.frame_taken == "crank-static" and docket.setting_up.static_deg is None:
         found.insert(0, Problem("static-needed", ("frame",)))
     tables: tuple[tuple[str, str, tuple[CheckPoint | VacuumPoint, ...]], ...] = (
         ("points", "speed_rpm", target.points),
@@ -230,7 +230,7 @@ def bands(docket: Docket, fastest_rpm: float) -> Bands:
     def add(
         kind: str, index: int | None, speed: float, low: float | None, high: float | None
     ) -> None:
-        frame = target.vacuum_frame if kind == "vacuum" else target.frame
+        frame = target.vacuum_frame_taken if kind == "vacuum" else target.frame_taken
         limits = (-np.inf if low is None else low, np.inf if high is None else high)
         (where, least), (_, most) = (
             map(float, to_distributor(speed, limit, frame, ratio, static or 0.0))
@@ -238,9 +238,9 @@ def bands(docket: Docket, fastest_rpm: float) -> Bands:
         )
         rows.append((kind, index, speed if kind == "vacuum" else where, least, most))
 
-    known = target.frame != "crank-static" or static is not None
+    known = target.frame_taken != "crank-static" or static is not None
     if target.no_advance_below_rpm is not None:
-        speed, _ = to_distributor(target.no_advance_below_rpm, 0.0, target.frame, ratio)
+        speed, _ = to_distributor(target.no_advance_below_rpm, 0.0, target.frame_taken, ratio)
         rows.append(("start", None, float(speed), -np.inf, NO_ADVANCE_DEG))
     for index, point in enumerate(target.points):
         if known and point.speed_rpm is not None and _usable(point):

@@ -23,7 +23,7 @@ from bobweight.core.judgement.reduce import reduce_session
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.mechanics.predict import Prediction, predict
 from bobweight.core.problems import BobweightError, Path
-from bobweight.core.record import get, parameter_at, put
+from bobweight.core.record import parameter_at, put, taken_at
 
 MOVED = 0.05
 """A value is taken into the docket if the readings moved it by more than this share of the standard
@@ -162,9 +162,9 @@ def altered(docket: Docket, option: Option, session: int, words: tuple[str, ...]
     for path, value in option.edits:
         if path[0] == "capsules":
             after = by_triples(after)
-        old = get(option.fitted, path)
+        old = taken_at(option.fitted, path)
         low, high = parameter_at(after, path).hard
-        moved = value if old is None else get(after, path) + value - old
+        moved = value if old is None else taken_at(after, path) + value - old
         after = put(after, path, min(max(round(moved, 9), low), high))
     after = with_new_state(now, after, title, date)
     new = Session(title=title, date=date, state=newest_state(after), instrument=instrument)
@@ -244,7 +244,7 @@ def _option(docket: Docket, base: Docket, fit: Fit, steps: tuple[CureStep, ...])
             return None
         if a.path[0] == "capsules":
             after = by_triples(after)
-        changes = a.to or ((a.path, a.of(float(get(after, a.path)), step.amount)),)
+        changes = a.to or ((a.path, a.of(float(taken_at(after, a.path)), step.amount)),)
         for path, value in changes:
             low, high = parameter_at(after, path).hard
             value = min(max(round(value, 6), low), high)

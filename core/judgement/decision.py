@@ -289,7 +289,7 @@ class _Making:
         adviser = Adviser(posterior, so.inside, after)
         self._advise(adviser)
         scale = posterior.simulator.ratio
-        scale /= docket.sessions[known.session].instrument.tachometer_scale
+        scale /= docket.sessions[known.session].instrument.scale_taken
         action = action_of(so, diagnosis, cure, self.advice)
         helps = wanted(docket, helps_of(so, adviser, self.advice, scale))
         self.advice, helps = agreed(self.advice, helps, action, so.points, scale)

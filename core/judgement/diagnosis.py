@@ -14,7 +14,7 @@ from bobweight.core.judgement.fit_curves import ZERO
 from bobweight.core.judgement.fit_values import Suspicion
 from bobweight.core.judgement.sampling import Samples
 from bobweight.core.problems import Path
-from bobweight.core.record import get, parameter_at, put
+from bobweight.core.record import parameter_at, put, taken_at
 
 STORED = ("mechanism", "sessions", "capsules")
 """Where a value stands that the docket stores."""
@@ -118,7 +118,7 @@ class Diagnosis:
         x, which = self.x[:1], self.hypothesis[:1]
         path = (*self.family.simulator.instrument, "mark_error_deg")
         found, parameter = self.docket_of(), parameter_at(self.family.docket, path)
-        mark = float(get(found, path)) + float(self.family.values(x, which)[ZERO][0])
+        mark = float(taken_at(found, path)) + float(self.family.values(x, which)[ZERO][0])
         return put(found, path, float(np.clip(mark, *parameter.hard)))
 
     @property

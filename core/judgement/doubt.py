@@ -73,7 +73,8 @@ def suspects(unit: SoundUnit) -> tuple[Path, ...]:
     docket, order, unusual = Docket(mechanism=unit.mechanism), [], []
     for index, f in enumerate(unit.free):
         parameter = parameter_at(docket, f.path)
-        if parameter.default is not None or f.path[1:] in unit.assumed.known:
+        stands = parameter.default is not None or parameter.assumed is not None
+        if stands or f.path[1:] in unit.assumed.known:
             continue
         low, high = parameter.usual or parameter.hard
         if not low <= f.value <= high:

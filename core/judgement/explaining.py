@@ -14,7 +14,7 @@ from bobweight.core.judgement.faults import (
     OTHER_TABLE,
     Fault,
 )
-from bobweight.core.record import get, parameter_at
+from bobweight.core.record import parameter_at, taken_at
 
 SAME_PLACE_DISTANCE2 = 1.5
 """Two explanations share a place if their fitted readings differ by less than this (squared, in
@@ -68,7 +68,7 @@ def _mark_size(family: Family, x: Floats, cov: Floats) -> FaultSize:
     path = (*family.simulator.instrument, "mark_error_deg")
     amount = float(family.u_zero * x[family.zero])
     u = float(family.u_zero * np.sqrt(cov[family.zero, family.zero]))
-    nominal = float(get(family.docket, path))
+    nominal = float(taken_at(family.docket, path))
     return FaultSize(MARK_OFFSET, path, amount, u, "deg", nominal, nominal + amount, u, "°")
 
 

@@ -278,7 +278,7 @@ def _measurement_faults(session: int, docket: Docket) -> list[Fault]:
     scale = (Effect((*place, "tachometer_scale"), "share"),)
     lag = (Effect((*place, "lag_ms"), "add"),)
     both = (1.0, -1.0)
-    kind, ratio = docket.sessions[session].instrument.kind, docket.particulars.ratio_taken
+    kind, ratio = docket.sessions[session].instrument.kind_taken, docket.particulars.ratio_taken
     found = [
         Fault("tachometer_scale", "measurement", scale, 0.16, 0.6, "share", 0.6, "check-tachometer",
               both, 0.6),

@@ -16,7 +16,7 @@ from bobweight.core.judgement.objective import Objective, weights
 from bobweight.core.judgement.reduce import Reduced, reduce_session
 from bobweight.core.mechanics.checks import mechanism_problems
 from bobweight.core.problems import BobweightError, Path, Problem
-from bobweight.core.record import get, put
+from bobweight.core.record import put, taken_at
 from bobweight.core.statistics.least_squares import Cancelled, Minimum, minimise
 
 DETERMINED_BELOW = 0.7
@@ -191,7 +191,7 @@ def fit_session(
     try:
         starts = _starts(objective, _STARTS if near is None else _FEW_STARTS)
         if near is not None:
-            there = [f.of(float(get(near, f.path))) for f in objective.free]
+            there = [f.of(float(taken_at(near, f.path))) for f in objective.free]
             starts = np.vstack([starts, there])
         found = most_probable(objective, starts, cancelled, _TOLERANCE)
         return fit_at(objective, found.x[0])
@@ -242,7 +242,7 @@ def fitted_docket(docket: Docket, estimates: tuple[Estimate, ...]) -> Docket:
     if any(e.path[0] == "capsules" for e in estimates):
         docket = by_triples(docket)
     for e in estimates:
-        if e.value != get(docket, e.path):
+        if e.value != taken_at(docket, e.path):
             docket = put(docket, e.path, e.value)
     return docket
 

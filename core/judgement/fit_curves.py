@@ -21,8 +21,8 @@ from bobweight.core.mechanics.capsule import (
     usable,
 )
 from bobweight.core.mechanics.instrument import Reader
-from bobweight.core.problems import Path, required
-from bobweight.core.record import get
+from bobweight.core.problems import Path
+from bobweight.core.record import taken_at
 
 KNOTS = 40
 """Knots of a curve while fitting: the chords stay within a hundredth of a reading's uncertainty."""
@@ -79,7 +79,7 @@ class Simulator:
         self.shown_rpm = reduced.shown.speed_rpm[counts]
         lash, _ = lash_deg(docket.sessions[session], docket.particulars, reduced.direction[counts])
         self.shown_deg = reduced.shown.angle_deg[counts] - lash
-        self.u_shown_rpm = reduced.u_speed_rpm[counts] * self.ratio / instrument.tachometer_scale
+        self.u_shown_rpm = reduced.u_speed_rpm[counts] * self.ratio / instrument.scale_taken
         self.u_deg = reduced.u_advance_deg[counts].astype(float)
         self.order = self.rows / max(int(self.rows.max(initial=0)), 1)
         self.direction = np.array([_WAYS.index(d) for d in reduced.direction[counts]], dtype=int)
@@ -225,7 +225,7 @@ class Simulator:
             friction_kpa = np.array([1.0, -1.0, 0.0])[direction] * force_n * 1e3 / area_mm2
             width = np.maximum(full - start, 0.5)
             share = np.clip((depression_kpa - friction_kpa - start) / width, 0.0, 1.0)
-            lever, offset = required(capsule.lever_mm), capsule.offset_deg
+            lever, offset = capsule.lever_taken_mm, capsule.offset_taken_deg
             travel = share * travel_from_degrees(degrees, lever, offset)
             sign = -1.0 if capsule.acts == "retard" else 1.0
             total = total + sign * degrees_from_travel(travel, lever, offset)
@@ -246,7 +246,7 @@ class Simulator:
         """The docket's own value at a path."""
         if path == RATIO:
             return self.ratio
-        return _USUAL[path] if path in _USUAL else float(get(self.docket, path))
+        return _USUAL[path] if path in _USUAL else float(taken_at(self.docket, path))
 
     def _capsule_count(self, values: Values) -> Floats:
         sizes = [np.size(v) for p, v in values.items() if p[0] == "capsules"]

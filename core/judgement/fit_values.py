@@ -21,7 +21,7 @@ from bobweight.core.mechanics.assumed import SPREADS
 from bobweight.core.mechanics.capsule import as_triple, usable
 from bobweight.core.mechanics.checks import figures_in_use
 from bobweight.core.problems import Path, required
-from bobweight.core.record import get, parameter_at
+from bobweight.core.record import get, parameter_at, taken_at
 
 UNLABELLED_RATE_SHARE = 0.3
 """Relative standard uncertainty of a spring rate that nobody has measured."""
@@ -219,7 +219,7 @@ def _mechanism_places(mechanism: Mechanism) -> list[Path]:
 
 
 def _free_value(docket: Docket, path: Path) -> FreeValue | None:
-    value = get(docket, path)
+    value = taken_at(docket, path)
     if value is None:
         return None
     parameter = parameter_at(docket, path)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from bobweight.core.arrays import Floats
 from bobweight.core.docket.readings import DIRECTIONS, Session
 from bobweight.core.frozen import frozen
+from bobweight.core.record import taken
 from bobweight.core.statistics.robust import student_weights
 
 POOL_FROM = 200
@@ -92,7 +93,7 @@ def shown_readings(session: Session) -> Shown:
     speed, angle, depressions, directions, left_out, stated = columns
     depression = np.array(depressions, dtype=float)  # None becomes NaN
     u = {
-        key: np.full(len(rows), getattr(instrument, f"u_{key}"), dtype=float)
+        key: np.full(len(rows), taken(instrument, f"u_{key}"), dtype=float)
         for key in ("speed_rpm", "angle_deg", "depression_kpa")
     }
     for row, own in enumerate(stated):

@@ -22,7 +22,7 @@ from bobweight.core.judgement.fit_curves import ZERO, Values
 from bobweight.core.judgement.fit_distance import FAR_RPM
 from bobweight.core.judgement.objective import slip_probability
 from bobweight.core.problems import Path
-from bobweight.core.record import get
+from bobweight.core.record import taken_at
 
 _LEAST_ODDS = 0.002
 _BAND_SPEEDS = 91
@@ -157,7 +157,7 @@ class Posterior:
         for key in ("static_deg", "mark_error_deg"):
             path: Path = (*instrument, key)
             if path in self.values:
-                found = found + self.values[path] - float(get(self.family.docket, path))
+                found = found + self.values[path] - float(taken_at(self.family.docket, path))
         return found
 
 

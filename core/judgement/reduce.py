@@ -110,7 +110,7 @@ def lash_deg(
     On the engine the shaft runs ahead through the backlash while speed falls; a rig has none. A
     reading of unknown direction holds half of it, give or take the other half.
     """
-    backlash = particulars.backlash_taken_deg if session.instrument.kind == "lamp" else 0.0
+    backlash = particulars.backlash_taken_deg if session.instrument.kind_taken == "lamp" else 0.0
     share = np.where(direction == "falling", 1.0, np.where(direction == "rising", 0.0, 0.5))
     if not backlash:
         return np.zeros(len(share)), np.zeros(len(share))
@@ -171,7 +171,7 @@ def reduce_session(
         u_advance_deg=u_advance,
         u_common_deg=u_shared_deg(instrument, reader.ratio, speed),
         u_scale=(standard_uncertainty(instrument, "tachometer_scale") or 0.0)
-        / instrument.tachometer_scale,
+        / instrument.scale_taken,
         direction=shown.direction,
         depression_kpa=shown.depression_kpa,
         u_depression_kpa=shown.u_depression_kpa,

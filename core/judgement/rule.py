@@ -39,7 +39,7 @@ from bobweight.core.judgement.posterior import Posterior, TargetBands, quantiles
 from bobweight.core.judgement.reduce import Reduced
 from bobweight.core.judgement.told import UNTOUCHED
 from bobweight.core.problems import Path, Problem
-from bobweight.core.record import get
+from bobweight.core.record import taken_at
 from bobweight.core.statistics.robust import median
 
 MEASURE_FIRST = 0.1
@@ -192,7 +192,7 @@ def read_around(target: TargetBands, posterior: Posterior, reduced: Reduced) -> 
     true = 1.0
     if tachometer in posterior.values:
         true = float(posterior.weight @ posterior.values[tachometer])
-        true /= float(get(family.docket, tachometer))
+        true /= float(taken_at(family.docket, tachometer))
     speed = true * reduced.speed_rpm[used][:, None]
     near = 2.0 * reduced.u_speed_rpm[used][:, None]
     if len(speed):
@@ -283,7 +283,7 @@ def reasons_of(
     chance = diagnosis.probability(OTHER_TABLE)
     none_shown = [r for r in found if abs(cast(float, r.facts["read"])) < STATIC_DEG]
     if ((zero_off and none_shown) or chance >= MEASURE_FIRST) and _holds_static(docket, session):
-        stated = docket.sessions[session].instrument.static_deg
+        stated = docket.sessions[session].instrument.static_taken_deg
         found = [Problem("static-in-table", ("target", "frame"), {"stated": stated, "unit": "°"},
                          False)]  # fmt: skip
     elif frame is None and chance >= MEASURE_FIRST:
@@ -324,7 +324,7 @@ def reasons_of(
     if measurement_chance(diagnosis) >= EXPLAINED:
         apart = []
     if apart and noise < SCATTER and not zero_off:
-        scale = s.ratio / docket.sessions[session].instrument.tachometer_scale
+        scale = s.ratio / docket.sessions[session].instrument.scale_taken
         facts = {"value": apart[0] * scale, "unit": "rev/min"}
         found.append(Problem("line-disagrees", readings, facts, False))
     return tuple(found)
@@ -376,10 +376,10 @@ def _holds_static(docket: Docket, session: int) -> bool:
     it were written as a lamp reads."""
     target, instrument = docket.target, docket.sessions[session].instrument
     limits = [d for p in target.points for d in (p.least_deg, p.most_deg) if d is not None]
-    if target.frame != "crank" or instrument.kind != "lamp" or not limits:
+    if target.frame_taken != "crank" or instrument.kind_taken != "lamp" or not limits:
         return False
     least = min(limits) + STATIC_DEG
-    return least >= instrument.static_deg > 2.0 * STATIC_DEG
+    return least >= instrument.static_taken_deg > 2.0 * STATIC_DEG
 
 
 def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Problem]:
@@ -392,12 +392,12 @@ def _zero_reasons(docket: Docket, session: int, posterior: Posterior) -> list[Pr
     zero = next(told, middle)  # as the explanation told first has it
     wanted = docket.setting_up.static_deg
     place = ("sessions", session, "instrument", "static_deg")
-    read = instrument.static_deg + instrument.mark_error_deg + zero
+    read = instrument.static_taken_deg + instrument.mark_error_taken_deg + zero
     off = posterior.weight @ (np.abs(all_of_it) > STATIC_DEG) >= _SURELY
-    if instrument.kind != "lamp":
+    if instrument.kind_taken != "lamp":
         return []
-    facts = {"stated": instrument.static_deg, "read": read, "unit": "°"}
-    differs = wanted is not None and abs(wanted - instrument.static_deg) > STATIC_DEG
+    facts = {"stated": instrument.static_taken_deg, "read": read, "unit": "°"}
+    differs = wanted is not None and abs(wanted - instrument.static_taken_deg) > STATIC_DEG
     if not off:  # readings that show the zero say which is right; without them it is to be told
         if differs and 2.0 * u > STATIC_DEG:
             return [Problem("static-differs", place, {**facts, "wanted": wanted}, False)]

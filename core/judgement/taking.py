@@ -79,7 +79,7 @@ nothing more is worth reading."""
 
 def same_speed_rpm(instrument: Instrument) -> float:
     """How far apart, rev/min as shown, two readings of one speed may lie."""
-    return max(_LEAST_SAME_RPM, _SAME_SPEED_U * instrument.u_speed_rpm)
+    return max(_LEAST_SAME_RPM, _SAME_SPEED_U * instrument.u_speed_taken_rpm)
 
 
 def guessed_direction(
@@ -127,12 +127,12 @@ def _belongs(reading: Reading, first: Reading, instrument: Instrument) -> bool:
     if reading.depression_kpa is None or first.depression_kpa is None:
         return reading.depression_kpa is first.depression_kpa
     apart = abs(reading.depression_kpa - first.depression_kpa)
-    return apart <= _SAME_SPEED_U * instrument.u_depression_kpa
+    return apart <= _SAME_SPEED_U * instrument.u_depression_taken_kpa
 
 
 def _group(session: Session, rows: list[int]) -> Group:
     readings = [session.readings[row] for row in rows]
-    u = [r.u.get("angle_deg", session.instrument.u_angle_deg) for r in readings]
+    u = [r.u.get("angle_deg", session.instrument.u_angle_taken_deg) for r in readings]
     angles = [required(r.angle_deg) for r in readings]
     mean, u_mean = mean_of_repeats(angles, u)
     pipe = [r.depression_kpa for r in readings if r.depression_kpa is not None]
@@ -159,7 +159,7 @@ def planned(docket: Docket, session: int) -> tuple[Planned, ...]:
     more than 500 engine rev/min between and around them."""
     instrument = docket.sessions[session].instrument
     ratio = docket.particulars.ratio_taken
-    per_distributor = ratio_of(instrument, docket.particulars) / instrument.tachometer_scale
+    per_distributor = ratio_of(instrument, docket.particulars) / instrument.scale_taken
     checks = [p for p in _checks(docket, session, per_distributor) if p.speed_rpm > 0]
     step = _STEP_RPM / ratio * per_distributor
     idle = docket.setting_up.idle_rpm
@@ -176,7 +176,7 @@ def planned(docket: Docket, session: int) -> tuple[Planned, ...]:
 def _checks(docket: Docket, session: int, per_distributor: float) -> list[Planned]:
     target = docket.target
     static = docket.setting_up.static_deg
-    if target.frame == "crank-static" and static is None:
+    if target.frame_taken == "crank-static" and static is None:
         return []
     found = []
     for row, point in enumerate(target.points):
@@ -186,7 +186,7 @@ def _checks(docket: Docket, session: int, per_distributor: float) -> list[Planne
         limits: list[float | None] = []
         for limit in (point.least_deg, point.most_deg):
             at, angle = map(float, to_distributor(
-                point.speed_rpm, 0.0 if limit is None else limit, target.frame,
+                point.speed_rpm, 0.0 if limit is None else limit, target.frame_taken,
                 docket.particulars.ratio_taken, static or 0.0,
             ))  # fmt: skip
             limits.append(None if limit is None else shown(docket, session, at, angle))

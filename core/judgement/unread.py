@@ -30,7 +30,7 @@ from bobweight.core.judgement.posterior import CurveBand
 from bobweight.core.judgement.sound import curves_of, sound_unit
 from bobweight.core.judgement.told import Told
 from bobweight.core.problems import Path
-from bobweight.core.record import get, standard_uncertainty
+from bobweight.core.record import standard_uncertainty, taken_at
 
 _SAMPLES, _SEED, _SPEEDS = 400, 17, 61
 _OF_BAND = 4000  # samples: of 400 the edges of the band ran in steps of half a degree
@@ -152,7 +152,7 @@ def _put_in(
     def own(path: Path) -> Floats:
         if path in sound:
             return sound[path]
-        return np.full(len(amount), float(get(docket, path) or 0.0))
+        return np.full(len(amount), float(taken_at(docket, path) or 0.0))
 
     for effect in fault.effects:
         other = own(effect.other) if effect.other else None
@@ -191,7 +191,7 @@ class _Weighed:
             mark = max(mark, _MARK_DEG)
         read = self._reading(mark)
         found = [read, *self._parts()]
-        if instrument.kind == "lamp":
+        if instrument.kind_taken == "lamp":
             proved = self._reading(PROVED_DEG)
             place = ("sessions", self.session, "instrument", "mark_error_deg")
             found.append(Help(
@@ -207,17 +207,17 @@ class _Weighed:
     def _reading(self, u_mark_deg: float) -> Help:
         """The reading that tells most, with a mark that may be off by so much."""
         instrument = self.docket.sessions[self.session].instrument
-        ratio = self.docket.particulars.ratio_taken if instrument.kind == "lamp" else 1.0
-        zero = u_mark_deg if instrument.kind == "lamp" else 0.0
+        ratio = self.docket.particulars.ratio_taken if instrument.kind_taken == "lamp" else 1.0
+        zero = u_mark_deg if instrument.kind_taken == "lamp" else 0.0
         slope = np.gradient(self.advance.mean(axis=0), self.speed, axis=1)
-        u_speed = instrument.u_speed_rpm / ratio
-        sd = np.hypot(np.hypot(instrument.u_angle_deg, zero) / ratio, slope * u_speed)
+        u_speed = instrument.u_speed_taken_rpm / ratio
+        sd = np.hypot(np.hypot(instrument.u_angle_taken_deg, zero) / ratio, slope * u_speed)
         left = np.array([
             [self.after(self.advance[:, way, k], float(sd[way, k])) for k in range(_PLACES)]
             for way in (0, 1)
         ])  # fmt: skip
         way, k = np.unravel_index(np.argmin(left), left.shape)
-        shown = float(self.speed[k]) * ratio / instrument.tachometer_scale
+        shown = float(self.speed[k]) * ratio / instrument.scale_taken
         after = float(left[way, k])
         return Help("read", self.now - after, (), shown, WAYS[way],
                     curve_deg=(self.now, after))  # fmt: skip

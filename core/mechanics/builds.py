@@ -11,7 +11,7 @@ import numpy as np
 from bobweight.core.docket.mechanism import Mechanism
 from bobweight.core.latest import Latest
 from bobweight.core.problems import BobweightError, Path
-from bobweight.core.record import check_number_path, get
+from bobweight.core.record import check_number_path, taken_at
 
 Array = np.ndarray | float
 
@@ -104,11 +104,12 @@ class Builds:
                 raise BobweightError("unequal-columns", path, first=self.count, other=len(values))
 
     def value(self, *path: str | int) -> float | np.ndarray:
-        """The value at a path: a number, or an array of shape (builds, 1, 1) where it varies."""
+        """The value at a path: a number, or an array of shape (builds, 1, 1) where it varies. Of
+        one that nobody entered what most units have."""
         varied = self.varied.get(path) if self.varied else None
         if varied is not None:
             return varied if self.count > 1 else varied.item()
-        found: float | np.ndarray = get(self.mechanism, path)
+        found: float | np.ndarray = taken_at(self.mechanism, path)
         return found
 
     def zero(self, *path: str | int) -> bool:

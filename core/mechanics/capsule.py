@@ -35,9 +35,7 @@ def capsule_problems(capsule: Capsule) -> list[Problem]:
     beyond = value_problems(capsule)
     found = [problem for problem in beyond if problem.grave]
     needed = TRIPLE if capsule.given_as == "triple" else DIMENSIONS
-    found += [
-        Problem("missing", (key,)) for key in (*needed, "lever_mm") if getattr(capsule, key) is None
-    ]
+    found += [Problem("missing", (key,)) for key in needed if getattr(capsule, key) is None]
     if not found and capsule.given_as == "triple":
         start, full = required(capsule.start_kpa), required(capsule.full_kpa)
         if start >= full:
@@ -97,10 +95,10 @@ def full_travel_kpa(capsules: tuple[Capsule, ...]) -> float | None:
 
 
 def _reaches(capsule: Capsule) -> bool:
-    offset = np.radians(capsule.offset_deg)
+    offset = np.radians(capsule.offset_taken_deg)
     if capsule.given_as == "dimensions":
         return bool(
-            abs(required(capsule.travel_mm) / required(capsule.lever_mm) - np.sin(offset)) <= 1.0
+            abs(required(capsule.travel_mm) / capsule.lever_taken_mm - np.sin(offset)) <= 1.0
         )
     return bool(np.radians(required(capsule.full_deg)) - offset <= np.pi / 2)
 
@@ -120,12 +118,12 @@ def capsule_advance_deg(
     if capsule.given_as == "none":
         return np.zeros_like(depression)
     capsule = _with_dimensions(capsule)
-    friction = {"rising": 1.0, "falling": -1.0, None: 0.0}[direction] * capsule.friction_n
+    friction = {"rising": 1.0, "falling": -1.0, None: 0.0}[direction] * capsule.friction_taken_n
     preload, rate = required(capsule.preload_n), required(capsule.spring_rate_n_per_mm)
     force = required(capsule.area_mm2) * depression * _MPA_PER_KPA - preload - friction
     travel = np.clip(force / rate, 0.0, required(capsule.travel_mm))
     sign = -1.0 if capsule.acts == "retard" else 1.0
-    return sign * degrees_from_travel(travel, required(capsule.lever_mm), capsule.offset_deg)
+    return sign * degrees_from_travel(travel, capsule.lever_taken_mm, capsule.offset_taken_deg)
 
 
 def plate_slope(capsules: tuple[Capsule, ...], depression_kpa: np.ndarray) -> np.ndarray:
@@ -169,8 +167,8 @@ def dimensions_from_triple(capsule: Capsule, area_mm2: float = 1000.0) -> Capsul
     triple = capsule.with_changes(given_as="triple")
     _refuse(triple)
     start, full = required(capsule.start_kpa), required(capsule.full_kpa)
-    full_deg, lever = required(capsule.full_deg), required(capsule.lever_mm)
-    travel = float(travel_from_degrees(full_deg, lever, capsule.offset_deg))
+    full_deg, lever = required(capsule.full_deg), capsule.lever_taken_mm
+    travel = float(travel_from_degrees(full_deg, lever, capsule.offset_taken_deg))
     preload = area_mm2 * start * _MPA_PER_KPA
     rate = area_mm2 * (full - start) * _MPA_PER_KPA / travel
     return capsule.with_changes(
@@ -190,7 +188,7 @@ def triple_from_dimensions(capsule: Capsule) -> Capsule:
     _refuse(capsule.with_changes(given_as="dimensions"))
     per_kpa = required(capsule.area_mm2) * _MPA_PER_KPA
     travel, preload = required(capsule.travel_mm), required(capsule.preload_n)
-    full_deg = degrees_from_travel(travel, required(capsule.lever_mm), capsule.offset_deg)
+    full_deg = degrees_from_travel(travel, capsule.lever_taken_mm, capsule.offset_taken_deg)
     stretch = required(capsule.spring_rate_n_per_mm) * travel
     return capsule.with_changes(
         given_as="triple",
@@ -217,7 +215,7 @@ def plate_curve(capsules: tuple[Capsule, ...]) -> CapsuleCurve | None:
     for capsule in there:
         triple = as_triple(capsule)
         area_mm2 = required(_with_dimensions(capsule).area_mm2)
-        friction_kpa = capsule.friction_n / (area_mm2 * _MPA_PER_KPA)
+        friction_kpa = capsule.friction_taken_n / (area_mm2 * _MPA_PER_KPA)
         bends += [
             max(bend + sense * friction_kpa, 0.0)
             for bend in (required(triple.start_kpa), required(triple.full_kpa))

@@ -13,7 +13,7 @@ from bobweight.core.mechanics.linkage_kind import LEAST_APART
 from bobweight.core.mechanics.motion import Swing
 from bobweight.core.mechanics.places import place_problems, spring_needs, unused_places
 from bobweight.core.problems import Path, Problem, required
-from bobweight.core.record import get, parameters, value_problems
+from bobweight.core.record import get, parameters, taken_at, value_problems
 
 _CHECK_MM = 0.8  # two distances by callipers, and what angles and stop add (common practice)
 _OF_RUBBER = ("stop_give_deg", "stop_rate_nmm_per_deg")
@@ -86,13 +86,13 @@ def figures_in_use(mechanism: Mechanism) -> list[Path]:
             for key, parameter in parameters(spring).items()
             if parameter.uncertain and key not in unused
         ]
-    rubber = mechanism.stop_give_deg > 0
+    rubber = mechanism.stop_give_taken_deg > 0
     places += [
         (key,)
         for key, parameter in parameters(mechanism).items()
         if parameter.uncertain and (rubber or key not in _OF_RUBBER)
     ]
-    return [place for place in places if get(mechanism, place) is not None]
+    return [place for place in places if taken_at(mechanism, place) is not None]
 
 
 def _structure_problems(mechanism: Mechanism) -> list[Problem]:
@@ -109,7 +109,7 @@ def _structure_problems(mechanism: Mechanism) -> list[Problem]:
     if len(weights.each) > weights.count_taken:
         facts = {"value": len(weights.each), "limit": weights.count_taken}
         found.append(Problem("more-rows-than-weights", ("weights", "each"), facts))
-    if mechanism.stop_give_deg > 0 and not mechanism.stop_rate_nmm_per_deg > 0:
+    if mechanism.stop_give_taken_deg > 0 and not mechanism.stop_rate_taken_nmm_per_deg > 0:
         found.append(Problem("stop-without-stiffness", ("stop_rate_nmm_per_deg",)))
     return found
 
@@ -181,7 +181,7 @@ def _motion_problems(mechanism: Mechanism) -> list[Problem]:
     if not rising.max() > 0:
         found.insert(0, Problem("nothing-holds-back", ("springs",)))
     elif falling[0, 0, 0] <= 0 < rising[0, 0, 0] or (falling[0, 0, 1:] <= 0).any():
-        place = ("stick_nmm",) if mechanism.stick_nmm > 0 else ("springs",)
+        place = ("stick_nmm",) if mechanism.stick_taken_nmm > 0 else ("springs",)
         found.append(Problem("may-not-return", place, {}, False))
     return found
 

@@ -49,8 +49,8 @@ class Reader:
     def of(cls, instrument: Instrument, particulars: Particulars) -> Reader:
         """The instruments of a session."""
         return cls(
-            instrument.static_deg + instrument.mark_error_deg,
-            ratio_of(instrument, particulars), instrument.tachometer_scale, instrument.lag_ms,
+            instrument.static_taken_deg + instrument.mark_error_taken_deg,
+            ratio_of(instrument, particulars), instrument.scale_taken, instrument.lag_taken_ms,
         )  # fmt: skip
 
     def late_deg(self, true_rpm: Array) -> Array:
@@ -79,7 +79,7 @@ class Reader:
 
 def ratio_of(instrument: Instrument, particulars: Particulars) -> float:
     """Turns of the shaft that is read for one of the distributor."""
-    return particulars.ratio_taken if instrument.kind == "lamp" else 1.0
+    return particulars.ratio_taken if instrument.kind_taken == "lamp" else 1.0
 
 
 def u_shared_deg(instrument: Instrument, ratio: Array, speed_rpm: Array) -> np.ndarray:

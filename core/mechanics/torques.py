@@ -69,11 +69,12 @@ def torques(mechanism: Mechanism) -> Torques:
         for path, on in zip(balance.paths, engaged, strict=True)
     ]
     each_spring = np.array([s.reshape(-1) for s in springs]).reshape(len(springs), -1)
-    drag, stick, grip = mechanism.heel_drag_nmm, mechanism.stick_nmm, mechanism.grip
+    drag, stick = mechanism.heel_drag_taken_nmm, mechanism.stick_taken_nmm
+    grip = mechanism.grip_taken
     if not springs:
         each_spring = np.zeros((0, theta.size))
     pressed_deg = np.degrees(np.maximum(theta - balance.stop_rad, 0.0)).reshape(-1)
-    rubber = mechanism.stop_rate_nmm_per_deg * pressed_deg
+    rubber = mechanism.stop_rate_taken_nmm_per_deg * pressed_deg
     held = each_spring.sum(axis=0) + drag + rubber
     pull = np.broadcast_to(balance.motion.inertia_slope(theta, swing), theta.shape)
     return Torques(

@@ -43,6 +43,7 @@ _ON_WEIGHT = {"post_radius_mm": 14.0, "post_angle_deg": 90.0, "peg_radius_mm": 1
 _FROM_CAM_MM = 8.0
 """Radius of the end on the cam foot of a spring to a weight."""
 USUAL_RATES = {"primary": 1.2, "secondary": 8.0}
+USUAL_RATE_RANGES = {"primary": (0.5, 2.7), "secondary": (6.0, 15.0)}
 _PIN = {"pin_radius_mm": 9.5, "pin_angle_deg": 62.0}
 _FOOT_MM, _LINK_OPEN_DEG = 9.0, 40.0
 _TURN_DEG = -75.0  # usual places are turned so that springs and weights stand apart
@@ -255,7 +256,7 @@ def _with_lengths(m: Mechanism) -> Mechanism:
         springs.append(
             spring.with_changes(
                 rate_n_per_mm=spring.rate_n_per_mm or USUAL_RATES[role],
-                free_length_mm=spring.free_length_mm or max(length - spring.slack_mm, 1.0),
+                free_length_mm=spring.free_length_mm or max(length - spring.slack_taken_mm, 1.0),
             )
         )
     return m.with_changes(springs=tuple(springs))

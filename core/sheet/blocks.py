@@ -42,13 +42,18 @@ def option(record: Record, key: str) -> Content:
     return word("label", text=parameters(record)[key].options[getattr(record, key)])
 
 
+def as_known(record: Record, key: str, told: Content) -> Content:
+    """What is told of a value; of one that nobody entered also that it is assumed."""
+    return word("assumed-value", value=told) if is_assumed(record, key) else told
+
+
 def or_assumed(record: Record, key: str) -> Content:
     """A count or a chosen option; what is taken where nobody entered it says that it is assumed."""
     value = taken(record, key)
     told: Content = str(value)
     if options := parameters(record)[key].options:
         told = word("label", text=options[value])
-    return word("assumed-value", value=told) if is_assumed(record, key) else told
+    return as_known(record, key, told)
 
 
 def static_words(written: str) -> Content:
@@ -62,9 +67,7 @@ def static_words(written: str) -> Content:
 
 def crank_turns(record: Particulars) -> tuple[Content, Content]:
     """Crank turns for one of the distributor, told as assumed where nobody entered them."""
-    turns: Content = short(record.ratio_taken)
-    if is_assumed(record, "drive_ratio"):
-        turns = word("assumed-value", value=turns)
+    turns = as_known(record, "drive_ratio", short(record.ratio_taken))
     return label(record, "drive_ratio"), turns
 
 
@@ -196,9 +199,10 @@ def _facts_of(capsule: Capsule, view: View) -> Facts:
             found.append((label(capsule, "full_deg"), value))
         return found
     for key in ("area_mm2", "spring_rate_n_per_mm", "preload_n", "travel_mm", "lever_mm"):
-        value = stated(capsule, key)
+        value = stated(capsule, key) or short(taken(capsule, key))
         if value:
-            found.append((label(capsule, key), f"{value} {described[key].quantity.stored.symbol}"))
+            told = f"{value} {described[key].quantity.stored.symbol}"
+            found.append((label(capsule, key), as_known(capsule, key, told)))
     return found
 
 
@@ -243,15 +247,11 @@ def spring_rows(outcome: Outcome, view: View) -> Rows | None:
             Cell(option(spring, "peg_on")),
             known("rate_n_per_mm", stated(spring, "rate_n_per_mm")),
             known("free_length_mm", stated(spring, "free_length_mm")),
-            Cell(_if_measured(spring, "slack_mm")),
-            Cell(_if_measured(spring, "initial_tension_n")),
+            Cell(stated(spring, "slack_mm")),
+            Cell(stated(spring, "initial_tension_n")),
             known("post_radius_mm", _polar(placed.post_radius_mm, placed.post_angle_deg)),
             known("peg_radius_mm", _polar(placed.peg_radius_mm, placed.peg_angle_deg)),
-            Cell(
-                figure(spring.tang_mm, 2, signed=True)
-                if spring.tang_mm
-                else _if_measured(spring, "tang_mm")
-            ),
+            Cell(_tang(spring)),
             Cell(taken.get(index, at_rest)),
         ]
         rows.append(tuple(cells))
@@ -267,10 +267,11 @@ def _role(springs: Sequence[Spring], index: int) -> Content:
     return word("numbered", name=option(spring, "role"), number=number)
 
 
-def _if_measured(spring: Spring, key: str) -> str:
-    """A value that is zero until it is entered; nothing of a spring that nobody measured."""
-    unknown = spring.rate_n_per_mm is None and spring.free_length_mm is None
-    return "" if unknown and not getattr(spring, key) else stated(spring, key)
+def _tang(spring: Spring) -> str:
+    """How far its tang was bent; nothing of a spring that nobody measured."""
+    if spring.tang_mm:
+        return figure(spring.tang_mm, 2, signed=True)
+    return "" if spring.rate_n_per_mm is None and spring.free_length_mm is None else "0"
 
 
 def _polar(radius_mm: float | None, angle_deg: float | None) -> Content:
@@ -313,9 +314,7 @@ def settings(docket: Docket, view: View) -> Facts:
         ]
     if (table := LINKAGE_TABLES.get(linkage.kind)) is not None:
         found.append((word(f"rows-{linkage.kind}"), str(len(getattr(linkage, table)))))
-    # No friction, and nothing said of how surely: nobody measured it.
-    friction = [key for key in _FRICTION if getattr(mechanism, key) or key in mechanism.u]
-    told = _numbers(mechanism, ("stop_deg", *friction), blank, view.frame != "distributor")
+    told = _numbers(mechanism, ("stop_deg", *_FRICTION), blank, view.frame != "distributor")
     return found + told
 
 
@@ -374,12 +373,12 @@ def how_read(outcome: Outcome, view: View) -> Content:
     instrument = session.instrument
     pumped = sum(r.depression_kpa is not None for r in read)
     told = word(
-        f"read-with-{instrument.kind}",
+        f"read-with-{instrument.kind_taken}",
         title=plain(session.title), date=plain(session.date),
         count=len(read), pumped=word("read-pumped", count=pumped) if pumped else "",
-        static=short(instrument.static_deg, 2), mark=typed(instrument.mark_error_deg, True),
-        scale=short(instrument.tachometer_scale, 4), lag=short(instrument.lag_ms, 3),
-        u_speed=short(instrument.u_speed_rpm, 1), u_angle=short(instrument.u_angle_deg, 2),
+        static=as_known(instrument, "static_deg", f"{short(instrument.static_taken_deg, 2)}°"),
+        u_speed=as_known(instrument, "u_speed_rpm", short(instrument.u_speed_taken_rpm, 1)),
+        u_angle=as_known(instrument, "u_angle_deg", f"{short(instrument.u_angle_taken_deg, 2)}°"),
         pm=PLUS_MINUS, left_out=sum(r.left_out for r in session.readings),
     )  # fmt: skip
     signs = any(p.predicted_inside is False for p in outcome.comparison.all_points)

@@ -26,7 +26,7 @@ from bobweight.core.frozen import frozen
 from bobweight.core.mechanics.instrument import Reader
 from bobweight.core.problems import BobweightError, required
 from bobweight.core.record import is_assumed
-from bobweight.core.sheet.blocks import crank_turns, static_words, total_words
+from bobweight.core.sheet.blocks import as_known, crank_turns, static_words, total_words
 from bobweight.core.sheet.description import Description, Ruler, plain
 from bobweight.core.sheet.grid import GridColumn, Row, grid
 from bobweight.core.sheet.layout import SMALL_PT, place_to_write
@@ -124,11 +124,15 @@ def _card_facts(outcome: Outcome, card: LampCard, instrument: Instrument | None,
         held = f"{view.depression(card.depression_kpa)} {view.depression_unit}"
         found.append((word("card-held"), held))
     found += idle_facts(outcome, instrument, view)
-    if instrument is not None and instrument.kind == "lamp":
+    if instrument is not None and instrument.kind_taken == "lamp":
+        mark = f"{typed(instrument.mark_error_taken_deg, signed=True)}°"
         found += [
-            (word("card-mark"), f"{typed(instrument.mark_error_deg, signed=True)}°"),
-            (word("card-lag"), f"{short(instrument.lag_ms)} ms"),
-            (word("card-scale"), _scale_words(instrument.tachometer_scale)),
+            (word(f"card-{name}"), as_known(instrument, key, told))
+            for name, key, told in (
+                ("mark", "mark_error_deg", mark),
+                ("lag", "lag_ms", f"{short(instrument.lag_taken_ms)} ms"),
+                ("scale", "tachometer_scale", _scale_words(instrument.scale_taken)),
+            )
         ]
     unit = outcome.docket.particulars
     if is_assumed(unit, "drive_ratio"):  # every angle of the card goes by it
@@ -247,11 +251,11 @@ class _Seen:
 def _seen(outcome: Outcome) -> _Seen:
     docket, instrument = outcome.docket, instrument_of(outcome) or Instrument()
     reader, static = Reader.of(instrument, docket.particulars), docket.setting_up.static_deg
-    rig = instrument.kind == "rig"
+    rig = instrument.kind_taken == "rig"
     if not rig and static is None:  # the advance alone
         reader = Reader(ratio=reader.ratio, scale=reader.scale)
     elif not rig:
-        reader = replace(reader, zero_deg=required(static) + instrument.mark_error_deg)
+        reader = replace(reader, zero_deg=required(static) + instrument.mark_error_taken_deg)
     return _Seen(rig, reader, docket.particulars.ratio_taken)
 
 

@@ -174,6 +174,6 @@ def _strip(x: float, y: float, spring: TraySpring, number: int) -> list[Element]
     tension, _ = _rounded(spring.initial_tension_n, spring.u.get("initial_tension_n"))
     length, _ = _rounded(spring.free_length_mm, spring.u.get("free_length_mm"))
     if length:
-        told = word("strip-line", tension=tension, length=length)
+        told = word("strip-line" if tension else "strip-length", tension=tension, length=length)
         made.append(Text(inside, y + 15.5, told, 8.0, room_mm=room))
     return made

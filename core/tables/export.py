@@ -70,15 +70,15 @@ def table_rows(docket: Docket, what: str, session: int = -1) -> Rows:
     """
     target = docket.target
     if what == "target":
-        return check_point_rows(target.points, target.frame)
+        return check_point_rows(target.points, target.frame_taken)
     if what == "vacuum":
-        return vacuum_point_rows(target.vacuum_points, target.vacuum_frame)
+        return vacuum_point_rows(target.vacuum_points, target.vacuum_frame_taken)
     if what == "curve":
         return curve_rows(predict(docket.mechanism))
     if what == "verdict":
         return verdict_rows(judged(docket, session).comparison)
     chosen = docket.sessions[session] if docket.sessions else Session()
-    return readings_rows(chosen.readings, chosen.instrument.kind)
+    return readings_rows(chosen.readings, chosen.instrument.kind_taken)
 
 
 TABLES = ("readings", "target", "vacuum", "curve", "verdict")

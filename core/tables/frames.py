@@ -69,17 +69,17 @@ def place_of_readings(docket: Docket, session: int, depression_unit: str = "kPa"
     with static, a rig distributor degrees from its ring's zero."""
     instrument = docket.sessions[session].instrument
     ratio = docket.particulars.ratio_taken
-    if instrument.kind == "lamp":
-        return Place("crank", "crank-static", ratio, instrument.static_deg,
+    if instrument.kind_taken == "lamp":
+        return Place("crank", "crank-static", ratio, instrument.static_taken_deg,
                      depression_unit=depression_unit)  # fmt: skip
     return Place("distributor", "distributor", ratio, docket.setting_up.static_deg,
-                 instrument.static_deg, depression_unit)  # fmt: skip
+                 instrument.static_taken_deg, depression_unit)  # fmt: skip
 
 
 def place_of_target(docket: Docket, vacuum: bool, depression_unit: str = "kPa") -> Place:
     """How the target keeps its centrifugal (or its vacuum) check points."""
     target = docket.target
-    frame = target.vacuum_frame if vacuum else target.frame
+    frame = target.vacuum_frame_taken if vacuum else target.frame_taken
     return Place(
         "distributor" if frame == "distributor" else "crank", frame,
         docket.particulars.ratio_taken, docket.setting_up.static_deg,

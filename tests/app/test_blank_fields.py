@@ -69,13 +69,48 @@ def test_the_usual_value_is_shown_in_the_unit_chosen(page):
     assert pivot.u_edit.placeholderText() == "0.2 usual"
 
 
-def test_a_zero_that_nobody_measured_says_what_is_assumed(page):
+def test_a_slack_left_blank_is_assumed_and_a_nought_typed_is_entered(page, qtbot):
     slack = field(page, SLACK)
     assert slack.edit.text() == "" and slack.edit.placeholderText() == "≈ 1.0"
     assert slack.edit.property("assumed") is True and not slack.uncommitted()
-    assert slack.said.text() == (
-        "Not measured (0 counts as that): about 1.0\u00a0±\u00a00.6\u00a0mm assumed."
-    )
+    qtbot.keyClicks(slack.edit, "0")
+    qtbot.keyClick(slack.edit, Qt.Key.Key_Return)
+    page.feed.tell()
+    assert get(page.store.docket, SLACK) == 0.0
+    assert slack.edit.text() == "0" and slack.edit.property("assumed") is False
+    assert not slack.said.text() and "assumed" not in slack.edit.accessibleDescription()
+
+
+@pytest.mark.parametrize("key", ["heel_drag_nmm", "stick_nmm", "grip", "stop_give_deg"])
+def test_what_nobody_entered_of_friction_and_stop_looks_assumed(page, qtbot, key):
+    made = field(page, ("mechanism", key))
+    assert made.edit.text() == "" and made.edit.property("assumed") is True
+    assert "assumed" in made.edit.accessibleDescription()
+    qtbot.keyClicks(made.edit, "0")
+    qtbot.keyClick(made.edit, Qt.Key.Key_Return)
+    page.feed.tell()
+    assert made.edit.text() == "0" and made.edit.property("assumed") is False
+    assert get(page.store.docket, ("mechanism", key)) == 0.0
+
+
+def test_a_value_solved_for_beyond_the_usual_is_not_called_usual(page):
+    """A light spring of 0.5 to 2.7 N/mm, a heavy one of 6 to 15: common practice."""
+    rate = field(page, ("mechanism", "springs", 0, "rate_n_per_mm"))
+    assert "as usual in the trade" in rate.blank_sentence()
+    assert rate.u_edit.placeholderText().endswith("usual")
+    page.store.edit("Pivot", PIVOT, 1.0)  # a slip: it asks for springs as weak as none is
+    page.feed.tell()
+    assert rate.blank_sentence().endswith("assumed, to suit the other figures.")
+    assert rate.u_edit.placeholderText().endswith("assumed")
+
+
+def test_how_sure_a_value_is_says_the_value_too(page, qtbot):
+    """A ± typed beside what is assumed enters it: nobody is sure of what he does not know."""
+    grip = field(page, ("mechanism", "grip"))
+    grip.u_edit.setText("0.01")
+    assert grip.commit_uncertainty()
+    mechanism = page.store.docket.mechanism
+    assert mechanism.grip == 0.0 and mechanism.u["grip"] == 0.01
 
 
 def test_springs_that_are_not_entered_are_told_of(page, qtbot):

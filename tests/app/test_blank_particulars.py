@@ -26,7 +26,7 @@ from bobweight.core.docket.reassembly import Reassembly
 from bobweight.core.figure.view import view_of
 from bobweight.core.judgement.decision import decide_docket
 from bobweight.core.judgement.outcome import outcome
-from bobweight.core.record import get, is_assumed, parameter_at, put, put_uncertainty, taken
+from bobweight.core.record import get, is_assumed, parameter_at, put, taken, walk
 from bobweight.core.sheet.description import Paragraph, Text
 from bobweight.core.sheet.workshop import Workshop
 from tests.samples import sample
@@ -57,6 +57,10 @@ def entered() -> Docket:
     docket = sample("weak_primary")
     for path, value in ENTERED.items():
         docket = put(docket, path, value)
+    for path, _, value in list(walk(docket)):
+        assumed = parameter_at(docket, path).assumed
+        if value is None and assumed is not None:
+            docket = put(docket, path, assumed)
     return put(docket, ("setting_up", "pulley_mm"), 140.0)
 
 
@@ -273,7 +277,7 @@ def test_usual_driving_states_look_assumed_till_they_are_altered(window):
     assert looks() == [True, False, True, True, True]
 
 
-def test_a_static_that_nobody_set_looks_assumed_with_a_lamp_and_stands_on_a_rig(window):
+def test_a_static_that_nobody_set_looks_assumed_and_a_nought_typed_does_not(window):
     window.store.open_docket(new_docket(), None)
     window.show_page("readings")
     page, path = window.page("readings"), ("sessions", 0, "instrument", "static_deg")
@@ -281,16 +285,16 @@ def test_a_static_that_nobody_set_looks_assumed_with_a_lamp_and_stands_on_a_rig(
     def assumed() -> bool:
         window.feed.tell()
         field = next(f for f in page.findChildren(NumberField) if f.path == path)
-        told = "not entered" in page.summary.text()
+        told = "0° (assumed)" in page.summary.text().replace("\u00a0", " ")
         assert told == bool(field.edit.property("assumed")) == (not field.edit.text())
         return told
 
     assert assumed()
     window.store.edit("Static", path, 8.0)
     assert not assumed()
-    window.store.replace("Clear", put_uncertainty(put(window.store.docket, path, 0.0), path, 0.3))
-    assert not assumed(), "nought, measured"
-    window.store.replace("Clear", put_uncertainty(window.store.docket, path, None))
+    window.store.edit("Static", path, 0.0)
+    assert not assumed(), "nought, entered, with nothing said of how sure it is"
+    window.store.edit("Static", path, None)
     assert assumed()
     window.store.edit("Rig", (*path[:-1], "kind"), "rig")
-    assert not assumed(), "the ring of a rig stands at nought"
+    assert assumed(), "nobody said where the ring of the rig stands"

@@ -30,6 +30,7 @@ from bobweight.core.units import FORCE, LENGTH, STRESS
 
 RATE = ("mechanism", "springs", 0, "rate_n_per_mm")
 SLACK = ("mechanism", "springs", 0, "slack_mm")
+TANG = ("mechanism", "springs", 0, "tang_mm")
 READINGS = ("sessions", 0, "readings")
 KEYS = ("speed_rpm", "angle_deg", "direction", "depression_kpa", "left_out", "note")
 
@@ -140,9 +141,9 @@ def test_empty_means_not_known_where_that_is_allowed(qtbot, store, display):
     field = make(NumberField, qtbot, store, display, RATE)
     enter(qtbot, field.edit, " ")
     assert get(store.docket, RATE) is None
-    slack = make(NumberField, qtbot, store, display, SLACK)
-    enter(qtbot, slack.edit, " ")
-    assert get(store.docket, SLACK) == 0.0 and "not known" in slack.said.text()
+    tang = make(NumberField, qtbot, store, display, TANG)
+    enter(qtbot, tang.edit, " ")
+    assert get(store.docket, TANG) == 0.0 and "not known" in tang.said.text()
 
 
 def test_uncertainty_beside_the_value(qtbot, store, display):

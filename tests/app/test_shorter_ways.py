@@ -102,20 +102,19 @@ def test_the_first_click_in_a_figure_selects_it_and_the_next_places_the_cursor(w
 
 
 def test_a_figure_that_comes_after_the_click_is_typed_over(window):
-    """The click takes what was typed into another field, and that it is nought now follows."""
+    """The click takes what was typed into another field, and what that says of this one follows."""
     window.store.open_docket(new_docket(), None)
     window.show_page("mechanism")
     page = window.page("mechanism")
     page.add_spring()
     QApplication.processEvents()
-    edit = next(f for f in page._cards[0].numbers() if f.path[-1] == "slack_mm").edit
-    field = edit.parent()
-    QTest.mouseClick(edit, LEFT)
-    field.show_blank(Blank(1.0, 0.5))
-    assert edit.text() == ""
-    field.show_blank(None)
-    assert edit.selectedText() == edit.text() == "0"
-    QTest.mouseClick(edit, LEFT)  # the cursor in it
+    field = next(f for f in page._cards[0].numbers() if f.path[-1] == "slack_mm")
+    QTest.mouseClick(field.edit, LEFT)
+    assert field.edit.text() == ""
+    window.store.edit("Slack", field.path, 1.0)
+    assert field.edit.selectedText() == field.edit.text() == "1"
+    QTest.mouseClick(field.edit, LEFT)  # the cursor in it
+    window.store.edit("Slack", field.path, None)
     field.show_blank(Blank(1.0, 0.5))
     type_text("1.5")
     field.show_blank(None)

@@ -172,9 +172,9 @@ def test_a_static_that_nobody_entered_is_told_as_such(window, session):
     path, own = ("sessions", 0, "instrument"), Instrument(kind="lamp")
     assert "static 8°," in session.title.text()
     window.store.edit("Instrument", path, own)
-    assert "static 0° (not entered)," in session.title.text()
-    window.store.edit("Instrument", path, put(own, ("kind",), "rig"))
-    assert "static 0°," in session.title.text(), "the ring of a rig does stand at nought"
+    assert "static 0° (assumed)," in session.title.text()
+    window.store.edit("Instrument", path, put(own, ("static_deg",), 0.0))
+    assert "static 0°," in session.title.text()
 
 
 def test_esc_leaves_and_the_readings_page_has_the_keyboard(qtbot, window, session):

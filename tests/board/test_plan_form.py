@@ -231,18 +231,22 @@ def test_no_figure_is_said_to_stand_for_a_blank_one_where_another_cannot_be_righ
     docket = put(docket, ("mechanism", "springs", 0, "rate_n_per_mm"), None)
     docket = put(docket, ("mechanism", "weights", "pivot_radius_mm"), 1.0)
     found = outcome(docket)
-    doubted = decide_docket(docket, with_fit=False).judgement.bare
-    assert doubted
+    judgement = decide_docket(docket, with_fit=False).judgement
+    doubted = judgement.doubted
+    assert judgement.bare and doubted[0][-1] == "pivot_radius_mm"
     assert missing(found, found, doubted=doubted) == [
-        "▲ A figure of the mechanism cannot be right: see Verdict."
+        "▲ A figure of the mechanism cannot be right. Look first at this one: pivot radius."
     ]
+    assert missing(found, found, doubted=())[0].endswith("pivot radius.")  # it is far from usual
+    usual = outcome(put(docket, ("mechanism", "weights", "pivot_radius_mm"), 17.0))
+    assert "no single one would explain it" in missing(usual, usual, doubted=())[0]
     assert "usual figures are assumed" in missing(found, found)[0]
     path = ("mechanism", "weights", "mass_g")
     blank = [p for p in found.problems if p.grave]
     assert blank_reasons(found, blank, doubted)[0] == lacking(found, doubted)[0]  # page and board
     assert lacking(found)[0].path == path and lacking(found)[0].sign == "△"
     whole = outcome(put(sample("weak_primary"), ("mechanism", "weights", "pivot_radius_mm"), 1.0))
-    assert [each.text for each in lacking(whole, doubted=True)] == [lacking(found, True)[0].text]
+    assert [each.text for each in lacking(whole, ())] == [lacking(found, doubted)[0].text]
 
 
 def test_what_contradicts_itself_is_told_before_what_is_blank() -> None:

@@ -43,5 +43,5 @@ def test_as_many_records_as_are_allowed_are_taken(monkeypatch):
 
 
 def test_the_pipe_is_off_unless_a_depression_is_said():
-    assert SettingUp().wanted_kpa == 0.0
+    assert SettingUp().wanted_taken_kpa == 0.0
     assert put(put(Docket(), ("setting_up", "wanted_kpa"), 0.5), ("setting_up", "wanted_kpa"), 0.0)

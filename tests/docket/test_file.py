@@ -159,7 +159,7 @@ WRONG = [
     ('"mechanism": {"stop_deg": 60.5}', "above-limit", "mechanism.stop_deg"),
     ('"mechanism": {"weights": {"count": 2.5}}', "not-whole", "mechanism.weights.count"),
     ('"mechanism": {"springs": [{"weight": null}]}', "missing", "mechanism.springs[0].weight"),
-    ('"mechanism": {"heel_drag_nmm": null}', "missing", "mechanism.heel_drag_nmm"),
+    ('"mechanism": {"springs": [{"tang_mm": null}]}', "missing", "mechanism.springs[0].tang_mm"),
     ('"mechanism": {"linkage": {"kind": "chain"}}', "not-an-option", "mechanism.linkage.kind"),
     ('"mechanism": {"linkage": {"kind": ["slot"]}}', "not-an-option", "mechanism.linkage.kind"),
     ('"particulars": {"title": 5}', "not-text", "particulars.title"),

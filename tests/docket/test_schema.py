@@ -65,4 +65,4 @@ def test_an_empty_docket_is_valid():
 def test_a_unit_is_set_up_with_its_pipe_off_unless_otherwise_said():
     """Common practice: pipe off and plugged, which is no depression; the field's tip says so."""
     (field,) = (p for k, p in parameters(SettingUp).items() if k == "wanted_kpa")
-    assert SettingUp().wanted_kpa == 0.0 and field.help.startswith("0: pipe off")
+    assert SettingUp().wanted_taken_kpa == 0.0 and field.help.startswith("0: pipe off")

@@ -228,7 +228,7 @@ def test_a_secondary_is_taken_up_at_the_knee_with_a_millimetre_of_slack():
     assert (made.rate_n_per_mm, made.slack_mm) == (pytest.approx(4.0), 1.0)
     assert made.free_length_mm + made.slack_mm == pytest.approx(22.0)
     assert ("springs", 0, "slack_mm") in known
-    stated = Spring(role="secondary", u={"slack_mm": 0.1})
+    stated = Spring(role="secondary", slack_mm=0.0)
     assert filled(stated, "secondary")[0].slack_mm == 0.0
 
 
@@ -240,4 +240,4 @@ def test_friction_is_assumed_only_where_nobody_stated_any():
     drag, stick = friction()
     assert drag > 0.0 and stick > 0.0
     assert friction(stick_nmm=3.0) == (drag, 3.0)
-    assert friction(u={"stick_nmm": 0.5}) == (drag, 0.0)
+    assert friction(stick_nmm=0.0) == (drag, 0.0)

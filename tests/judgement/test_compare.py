@@ -165,9 +165,9 @@ def test_decisions_are_calibrated(demo):
         scale = 1 + rng.normal(0, 0.01)
         speed = base + rng.uniform(-20, 20, size=len(base))
         shown = 8.0 + shift + 2 * curve.advance_deg(speed)
-        shown = shown + rng.normal(0, instrument.u_angle_deg, len(speed))
+        shown = shown + rng.normal(0, instrument.u_angle_taken_deg, len(speed))
         rows = tuple(
-            Reading(speed_rpm=float(2 * s * scale + rng.normal(0, instrument.u_speed_rpm)),
+            Reading(speed_rpm=float(2 * s * scale + rng.normal(0, instrument.u_speed_taken_rpm)),
                     angle_deg=float(a), direction="rising")
             for s, a in zip(speed, shown, strict=True)
         )  # fmt: skip

@@ -309,7 +309,7 @@ def found(secondary_late_mm: float = 0.0, seed: int = 5, count: int = 20) -> Doc
     actual = d.mechanism
     path = ("springs", 1, "slack_mm")
     if secondary_late_mm:
-        actual = put(actual, path, actual.springs[1].slack_mm + secondary_late_mm)
+        actual = put(actual, path, actual.springs[1].slack_taken_mm + secondary_late_mm)
     places = even_places(predict(d.mechanism), count)
     return with_readings(d, read(Truth(actual), places, np.random.default_rng(seed)))
 

@@ -7,7 +7,7 @@ import pytest
 from bobweight.core.bench.tape import TapeSpec
 from bobweight.core.judgement.workings import ORIGINS, RESULTS, inputs, record_inputs
 from bobweight.core.mechanics.checks import figures_in_use
-from bobweight.core.record import get, put, put_uncertainty
+from bobweight.core.record import get, put, put_uncertainty, walk
 from tests.samples import sample
 
 
@@ -50,6 +50,58 @@ def test_crank_turns_that_nobody_entered_are_told_as_assumed(key: str) -> None:
     ratio = ("particulars", "drive_ratio")
     found = {given.path: given for given in inputs(key, put(sample("weak_primary"), ratio, None))}
     assert (found[ratio].value, found[ratio].origin) == (2.0, "assumed")
+
+
+NOUGHTS = ("backlash_deg", "mark_error_deg", "lag_ms", "static_deg")
+
+
+@pytest.mark.parametrize(("key", "nought"), [*(("verdict", n) for n in NOUGHTS),
+                         ("verdict", "stop_give_deg"), ("verdict", "grip"),
+                         ("setting", "altitude_m"), ("setting", "wanted_kpa"),
+                         ("capsule", "friction_n"), ("capsule", "offset_deg")])  # fmt: skip
+def test_a_nought_that_nobody_entered_is_told_as_assumed_and_a_typed_one_as_typed(key, nought):
+    docket = sample("weak_primary")
+    (path,) = (p for p, _, _ in walk(docket) if p[-1] == nought
+               and p[:2] != ("setting_up", "static_deg"))  # fmt: skip
+    for value, origin in ((None, "assumed"), (0.0, "typed")):
+        entered = put_uncertainty(put(docket, path, value), path, None)
+        given = {i.path: i for i in inputs(key, entered)}[path]
+        assert (given.value, given.origin) == (0.0, origin)
+
+
+def test_nothing_that_bears_on_no_result_is_told():
+    """The backlash shows with a lamp only; without readings no instrument read anything."""
+    docket = sample("weak_primary")
+    rig = put(docket, ("sessions", 0, "instrument", "kind"), "rig")
+    assert ("particulars", "backlash_deg") not in {i.path for i in inputs("verdict", rig)}
+    unread = put(docket, ("sessions", 0, "readings"), ())
+    assert not [i for i in inputs("verdict", unread) if i.path[0] == "sessions"]
+    none = put(docket, ("capsules", 0, "given_as"), "none")
+    assert not [i for i in inputs("capsule", none) if i.path[0] == "capsules"]
+
+
+@pytest.mark.parametrize(("key", "frame"), [("verdict", "frame"), ("capsule", "vacuum_frame")])
+def test_a_frame_of_the_table_that_nobody_said_is_told_as_assumed(key: str, frame: str) -> None:
+    """Distributor figures: the commoner way to write a table (common practice)."""
+    docket = sample("weak_primary")
+    for value, origin in ((None, "assumed"), ("crank", "table")):
+        given = {i.path: i for i in inputs(key, put(docket, ("target", frame), value))}
+        told = given["target", frame]
+        assert (told.value, told.origin) == (value or "distributor", origin)
+
+
+def test_that_the_readings_were_taken_with_a_lamp_is_told_as_assumed_where_nobody_said_it():
+    kind = ("sessions", 0, "instrument", "kind")
+    for value, origin in ((None, "assumed"), ("lamp", "typed")):
+        given = {i.path: i for i in inputs("verdict", put(sample("weak_primary"), kind, value))}
+        assert (given[kind].value, given[kind].origin) == ("lamp", origin)
+
+
+def test_what_is_solved_for_is_told_with_how_sure_it_is():
+    rate = ("mechanism", "springs", 0, "rate_n_per_mm")
+    docket = put(sample("weak_primary"), rate, None)
+    given = {i.path: i for i in inputs("verdict", docket)}[rate]
+    assert given.u == pytest.approx(0.5 * given.value)  # half of it: common practice
 
 
 def test_every_result_can_be_asked() -> None:

@@ -185,7 +185,7 @@ class Vectors:
         self.by_swing = self.first.kind not in ("swing", "radius")
         self.alike = not mechanism.weights.each
         self.stop = math.radians(mechanism.stop_deg)
-        self.end_deg = mechanism.stop_deg + mechanism.stop_give_deg
+        self.end_deg = mechanism.stop_deg + mechanism.stop_give_taken_deg
         end = math.radians(self.end_deg)
         self.q_stop = self.first.swing_at(end) if self.by_swing else end
         self._tables = None if self.alike or not self.by_swing else self._tabled(end)
@@ -231,8 +231,8 @@ class Vectors:
     def pull(self, spring, span):
         """Force vector on the peg from a spring whose post lies ``span`` away from it."""
         length = abs(span)
-        stretch = length - spring.free_length_mm - spring.slack_mm
-        size = spring.initial_tension_n + spring.rate_n_per_mm * stretch
+        stretch = length - spring.free_length_mm - spring.slack_taken_mm
+        size = spring.tension_taken_n + spring.rate_n_per_mm * stretch
         size = np.where(stretch > 0, size, 0.0) if np.ndim(size) else size * (stretch > 0)
         return size * span / length
 
@@ -277,7 +277,7 @@ class Vectors:
                 elif body != "plate":
                     on_weight[body] = on_weight[body] - self.weights[body].side * moment  # outward
         pressed = np.maximum(self.cam(q) - self.stop, 0.0)
-        on_cam = on_cam - self.m.stop_rate_nmm_per_deg * pressed * 180.0 / math.pi
+        on_cam = on_cam - self.m.stop_rate_taken_nmm_per_deg * pressed * 180.0 / math.pi
         spun = 0.0 * q
         for weight, moment, state in zip(self.weights, on_weight, self.states(q), strict=True):
             pull, through = weight.cam_moments(state)
@@ -291,8 +291,8 @@ class Vectors:
     def net(self, q, omega, sense, moments=None):
         """Net moment in N·mm towards advance at a speed in rad/s; sense +1 rising, −1 falling."""
         weights, springs = self.moments(q) if moments is None else moments
-        resist = self.m.heel_drag_nmm + sense * self.m.stick_nmm
-        return weights * omega**2 * (1.0 - sense * self.m.grip) + springs - resist
+        resist = self.m.heel_drag_taken_nmm + sense * self.m.stick_taken_nmm
+        return weights * omega**2 * (1.0 - sense * self.m.grip_taken) + springs - resist
 
     def advance_deg(
         self, speed_rpm: float, direction: str = "rising", close_to_deg: float | None = None
@@ -352,10 +352,10 @@ class Vectors:
         the place where a rubber stop is met."""
         grid = np.linspace(0.0, self.q_stop, _SCAN + 1)
         found = [] if self.by_swing else list(self.first.table.x)
-        if self.m.stop_give_deg > 0:
+        if self.m.stop_give_taken_deg > 0:
             found.append(self.state_at(self.stop))
         for spring in self.m.springs:
-            taken_up = spring.free_length_mm + spring.slack_mm
+            taken_up = spring.free_length_mm + spring.slack_taken_mm
 
             def beyond(q, spring=spring, taken_up=taken_up):
                 return abs(self.span(spring, q)) - taken_up
@@ -383,8 +383,8 @@ class Vectors:
     def speed_rpm(self, q: float, sense: float) -> float:
         """Speed at which the net moment vanishes at a state; 0 where the springs do not hold."""
         weights, springs = self.moments(q)
-        resist = self.m.heel_drag_nmm + sense * self.m.stick_nmm - springs
-        return math.sqrt(max(resist / (weights * (1 - sense * self.m.grip)), 0.0)) / RPM
+        resist = self.m.heel_drag_taken_nmm + sense * self.m.stick_taken_nmm - springs
+        return math.sqrt(max(resist / (weights * (1 - sense * self.m.grip_taken)), 0.0)) / RPM
 
     def state_at(self, cam_rad: float) -> float:
         """The state at a cam angle."""

@@ -187,7 +187,7 @@ def _fitted(rng, mechanism: Mechanism, spring: Spring) -> Spring:
     vectors = Vectors(mechanism.with_changes(springs=()))
     share = min(max(rng.uniform(-0.6, 1.1), 0.0), 1.0)
     at = vectors.state_at(share * vectors.stop)
-    length = float(abs(vectors.span(spring, at))) - spring.slack_mm - rng.choice([0.0, 1.0])
+    length = float(abs(vectors.span(spring, at))) - spring.slack_taken_mm - rng.choice([0.0, 1.0])
     return spring.with_changes(free_length_mm=float(np.clip(length, 1.0, 300.0)))
 
 

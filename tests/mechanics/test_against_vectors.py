@@ -64,15 +64,15 @@ def test_advance_agrees(kind):
         prediction, vectors = predict(mechanism), Vectors(mechanism)
         assert disagreements(mechanism, prediction, vectors, rng) == []
         seen["mechanisms"] += 1
-        seen["friction"] += mechanism.stick_nmm > 0
-        seen["grip"] += mechanism.grip > 0
-        seen["drag"] += mechanism.heel_drag_nmm > 0
+        seen["friction"] += mechanism.stick_taken_nmm > 0
+        seen["grip"] += mechanism.grip_taken > 0
+        seen["drag"] += mechanism.heel_drag_taken_nmm > 0
         seen["jumps"] += len(prediction.jumps) > 0
         seen["plateaus"] += len(prediction.plateaus) > 0
         for spring in mechanism.springs:
             seen[spring.peg_on] += 1
-            seen["slack"] += spring.slack_mm > 0
-            seen["tension"] += spring.initial_tension_n > 0
+            seen["slack"] += spring.slack_taken_mm > 0
+            seen["tension"] += spring.tension_taken_n > 0
             seen["tang " + spring.tang_way] += spring.tang_mm != 0
         seen["take-ups"] += len(prediction.take_ups)
     assert seen["mechanisms"] == EACH

@@ -27,7 +27,7 @@ def length_mm(mechanism, index: int, cam_deg: float) -> float:
 
 def taken_up_at(mechanism, index: int, cam_deg: float, nudge_mm: float = 0.0):
     """The mechanism with a spring's free length such that it is taken up at a cam angle."""
-    slack = mechanism.springs[index].slack_mm
+    slack = mechanism.springs[index].slack_taken_mm
     length = length_mm(mechanism, index, cam_deg) - slack + nudge_mm
     return put(mechanism, ("springs", index, "free_length_mm"), float(length))
 

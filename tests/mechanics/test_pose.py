@@ -93,7 +93,7 @@ def test_springs_torque_is_the_slope_of_the_drawn_energy(kind):
             if seen[0].engaged != seen[1].engaged or not seen[0].engaged:
                 continue
             energy = [
-                spring.initial_tension_n * s.stretch_mm + spring.rate_n_per_mm * s.stretch_mm**2 / 2
+                spring.tension_taken_n * s.stretch_mm + spring.rate_n_per_mm * s.stretch_mm**2 / 2
                 for s in seen
             ]
             expected = (energy[1] - energy[0]) / np.radians(2 * step)
@@ -123,7 +123,7 @@ def test_link_keeps_its_length_and_the_foot_turns_with_the_cam():
 
 def test_a_pose_kept_is_that_of_the_mechanism_and_the_angle():
     (one,) = drawn("slot", 1)
-    other = put(one, ("springs", 0, "slack_mm"), one.springs[0].slack_mm + 3.0)
+    other = put(one, ("springs", 0, "slack_mm"), one.springs[0].slack_taken_mm + 3.0)
     wanted = {}
     for theta in (0.0, 2.0):
         for mechanism in (one, other):

@@ -142,7 +142,7 @@ def test_weights_count_as_their_mass(mechanism, count):
 @given(mechanisms(), st.floats(0.2, 3.0))
 def test_lengths_scale(mechanism, factor):
     """Lengths × f with rates as they are: torques and inertia both × f², tension × f."""
-    assume(factor * max(s.slack_mm for s in mechanism.springs) < 30)
+    assume(factor * max(s.slack_taken_mm for s in mechanism.springs) < 30)
     scaled = mechanism
 
     def grown(record):

@@ -48,7 +48,7 @@ def test_the_same_curves_as_each_build_for_itself(keys, monkeypatch):
 def test_a_take_up_keeps_its_exact_angle():
     """Tension makes the speed step up at the take-up: a plateau, where geometry puts it."""
     stiff = plain(springs=(spring(15.0, rate_n_per_mm=0.9), spring(initial_tension_n=10.0)))
-    slack = stiff.springs[1].slack_mm + np.linspace(0.0, 0.8, COUNT)
+    slack = stiff.springs[1].slack_taken_mm + np.linspace(0.0, 0.8, COUNT)
     builds = Builds(stiff, {("springs", 1, "slack_mm"): slack})
     found = curves(balance_speeds(builds, 200))
     for row in range(0, COUNT, 7):

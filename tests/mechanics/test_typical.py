@@ -88,7 +88,7 @@ def test_a_spring_left_blank_just_hangs_at_rest():
     springs = Spring(role="primary"), Spring(role="secondary", slack_mm=1.4)
     made = completed(Mechanism(springs=springs)).mechanism
     for spring, posed in zip(made.springs, pose(made, 0.0).springs, strict=True):
-        assert spring.free_length_mm + spring.slack_mm == pytest.approx(posed.length_mm)
+        assert spring.free_length_mm + spring.slack_taken_mm == pytest.approx(posed.length_mm)
 
 
 def test_distances_that_make_no_triangle_are_drawn_as_near_as_can_be_and_told():

@@ -31,7 +31,7 @@ def away_from_limits(d: Docket) -> Docket:
         place = ("mechanism", "springs", i)
         free = d.mechanism.springs[i].free_length_mm
         d = put(d, (*place, "free_length_mm"), free - 0.8)
-        d = put(d, (*place, "slack_mm"), d.mechanism.springs[i].slack_mm + 0.8)
+        d = put(d, (*place, "slack_mm"), d.mechanism.springs[i].slack_taken_mm + 0.8)
         d = put(d, (*place, "initial_tension_n"), 0.8)
     d = put(d, ("mechanism", "grip"), 0.08)
     return put(d, ("mechanism", "stick_nmm"), 12.0)

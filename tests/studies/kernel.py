@@ -114,11 +114,11 @@ def _bare(m, v):
     turn = np.arctan2(rho * np.sin(psi), rho * np.cos(psi) - pivot)
     phi = turn_0 - turn
     slope = -sign * branch * rho / half
-    torque = m.heel_drag_nmm
+    torque = m.heel_drag_taken_nmm
     for i, s in enumerate(m.springs):
         rate = v[("springs", i, "rate_n_per_mm")]
         free = v[("springs", i, "free_length_mm")]
-        slack = v.get(("springs", i, "slack_mm"), s.slack_mm)
+        slack = v.get(("springs", i, "slack_mm"), s.slack_taken_mm)
         x = np.radians(s.peg_angle_deg - s.post_angle_deg) + theta
         length = np.sqrt(
             s.post_radius_mm**2
@@ -126,7 +126,7 @@ def _bare(m, v):
             - 2 * s.post_radius_mm * s.peg_radius_mm * np.cos(x)
         )
         stretch = length - free - slack
-        force = np.where(stretch > 0, s.initial_tension_n + rate * stretch, 0.0)
+        force = np.where(stretch > 0, s.tension_taken_n + rate * stretch, 0.0)
         torque = torque + force * s.post_radius_mm * s.peg_radius_mm * np.sin(x) / length
     pull = 2e-6 * w.count * v[("weights", "mass_g")] * pivot * w.cg_mm
     pull = pull * np.sin(alpha_0 - phi) * slope

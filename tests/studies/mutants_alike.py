@@ -50,7 +50,7 @@ ALIKE: dict[tuple[str, str, str, str], str] = {
     ("core/judgement/assume.py", "_solved", "strict=True)]  # fmt: skip", "True → False"): "Both are of one length.",
     ("core/judgement/assume.py", "_spring", "arm = np.where(np.abs(arm) > 1e-3, arm, 1e-3)", "> → >="): "At the bound itself both are the same.",
     ("core/judgement/assume.py", "_stretched", "best = int(np.argmin(np.abs(off) + 1e-3 * np.abs(np.arange(len(by)) - len(by) // 2)))", "1e-3 → 0.002"): "Of places as good as each other that nearest to the usual one.",
-    ("core/judgement/assume.py", "_stretched", "free, arm = required(s.free_length_mm) + s.slack_mm, np.maximum(arm, 1e-3)", "1e-3 → 0.002"): "Keeps a division from nought; far below any arm.",
+    ("core/judgement/assume.py", "_stretched", "free, arm = required(s.free_length_mm) + s.slack_taken_mm, np.maximum(arm, 1e-3)", "1e-3 → 0.002"): "Keeps a division from nought; far below any arm.",
     ("core/judgement/assume.py", "_stretched", "tried = {k: getattr(s, k) * by if radii else getattr(s, k) + by for k in moved}", "+ → -"): "Turned as far to either side.",
     ("core/judgement/assume.py", "_stretched", "least, most = (0.002, 0.12) if radii else (0.2, 15.0)", "15.0 → 30.0"): "Farther than an angle is off that fits at all.",
     ("core/judgement/assume.py", "_stretched", "best = int(np.argmin(np.abs(off) + 1e-3 * np.abs(np.arange(len(by)) - len(by) // 2)))", "+ → -"): "Of places as good as each other that nearest to the usual one.",

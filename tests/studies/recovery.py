@@ -60,8 +60,8 @@ def one_session(seed: int, count: int = 20) -> tuple[Fit, Docket]:
             continue
         instrument = true.sessions[0].instrument
         truth = Truth(
-            true.mechanism, zero_deg=instrument.static_deg + instrument.mark_error_deg,
-            scale=instrument.tachometer_scale, lag_ms=instrument.lag_ms,
+            true.mechanism, zero_deg=instrument.static_taken_deg + instrument.mark_error_taken_deg,
+            scale=instrument.scale_taken, lag_ms=instrument.lag_taken_ms,
         )  # fmt: skip
         d = with_readings(d, read(truth, places, rng, curve=curve))
         return fit_session(d), true

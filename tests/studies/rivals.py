@@ -66,8 +66,8 @@ class OneUnit:
                 s.post_radius_mm * np.exp(1j * np.radians(s.post_angle_deg)),
                 s.peg_radius_mm * np.exp(1j * np.radians(s.peg_angle_deg)),
                 s.rate_n_per_mm,
-                s.initial_tension_n,
-                s.free_length_mm + s.slack_mm,
+                s.tension_taken_n,
+                s.free_length_mm + s.slack_taken_mm,
             )
             for s in m.springs
         ]
@@ -79,7 +79,7 @@ class OneUnit:
         rho = self.pivot * np.cos(psi) + self.side * half
         phi = self.turn_0 - np.angle(rho * np.exp(1j * psi) - self.pivot)
         slope = -self.way * self.side * rho / half
-        torque = np.full(np.shape(theta), float(self.m.heel_drag_nmm))
+        torque = np.full(np.shape(theta), float(self.m.heel_drag_taken_nmm))
         ahead = np.exp(1j * theta)
         for post, peg_0, rate, tension, taken in self.springs:
             peg = peg_0 * ahead
@@ -92,8 +92,8 @@ class OneUnit:
     def excess(self, theta: np.ndarray, square: np.ndarray, sense: np.ndarray) -> np.ndarray:
         """Torque that is lacking at a speed: its root is the advance."""
         torque, pull = self.torque_and_pull(theta)
-        held = 0.5 * square * pull * (1.0 - sense * self.m.grip)
-        return torque + sense * self.m.stick_nmm - held
+        held = 0.5 * square * pull * (1.0 - sense * self.m.grip_taken)
+        return torque + sense * self.m.stick_taken_nmm - held
 
     def bisected(self, speed_rpm: np.ndarray, sense: np.ndarray) -> np.ndarray:
         """Advance in degrees at speeds by bisection of all together, to 1e-9 of the range."""
@@ -120,8 +120,10 @@ class OneUnit:
         torque, pull = self.torque_and_pull(theta)
         both = []
         for sense in (1.0, -1.0):
-            held = 0.5 * pull * (1.0 - sense * self.m.grip)
-            rpm = RPM_PER_RAD_S * np.sqrt(np.maximum((torque + sense * self.m.stick_nmm) / held, 0))
+            held = 0.5 * pull * (1.0 - sense * self.m.grip_taken)
+            rpm = RPM_PER_RAD_S * np.sqrt(
+                np.maximum((torque + sense * self.m.stick_taken_nmm) / held, 0)
+            )
             both.append(np.interp(speed_rpm, np.maximum.accumulate(rpm), np.degrees(theta)))
         return np.concatenate(both)
 
@@ -172,7 +174,7 @@ def shared_geometry() -> Ratio:
     def bare() -> tuple[np.ndarray, np.ndarray]:
         theta = np.linspace(0.0, unit.stop, KNOTS)
         _, pull = unit.torque_and_pull(theta)
-        torque = np.full((BUILDS, KNOTS), float(DRY.heel_drag_nmm))
+        torque = np.full((BUILDS, KNOTS), float(DRY.heel_drag_taken_nmm))
         ahead = np.exp(1j * theta)
         for i, (post, peg_0, rate, tension, _) in enumerate(unit.springs):
             s = DRY.springs[i]
@@ -182,7 +184,7 @@ def shared_geometry() -> Ratio:
             lever = -np.imag(along.conj() * peg) / length
             rate = varied[("springs", i, "rate_n_per_mm")][:, None]
             tension = varied[("springs", i, "initial_tension_n")][:, None]
-            slack = varied.get(("springs", i, "slack_mm"), np.array([s.slack_mm]))[:, None]
+            slack = varied.get(("springs", i, "slack_mm"), np.array([s.slack_taken_mm]))[:, None]
             stretch = length - (s.free_length_mm + slack)
             force = rate * stretch
             force += tension
@@ -191,8 +193,8 @@ def shared_geometry() -> Ratio:
             torque += force
         both = []
         for sense in (1.0, -1.0):
-            square = torque + sense * DRY.stick_nmm
-            square *= 2.0 / (pull * (1.0 - sense * DRY.grip))
+            square = torque + sense * DRY.stick_taken_nmm
+            square *= 2.0 / (pull * (1.0 - sense * DRY.grip_taken))
             np.maximum(square, 0.0, out=square)
             np.sqrt(square, out=square)
             square *= RPM_PER_RAD_S

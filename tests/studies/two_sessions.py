@@ -55,7 +55,7 @@ def _renewed(rng: Generator, now: Spring, sound: Spring) -> Spring:
     return replace(
         now, rate_n_per_mm=sound.rate_n_per_mm * float(np.exp(rng.normal(0, 0.03))),
         free_length_mm=sound.free_length_mm + rng.normal(0, 0.1),
-        slack_mm=max(sound.slack_mm + rng.normal(0, 0.1) * (sound.slack_mm > 0), 0.0),
+        slack_mm=max(sound.slack_taken_mm + rng.normal(0, 0.1) * (sound.slack_taken_mm > 0), 0.0),
     )  # fmt: skip
 
 

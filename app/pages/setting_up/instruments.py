@@ -185,7 +185,7 @@ class LagSum(_Sum):
         if not speeds or not angles:
             return ""
         u, instrument = self.entries["u_deg"].value, self.page.instrument()
-        scale = 1.0 if instrument is None else instrument.tachometer_scale
+        scale = 1.0 if instrument is None else instrument.scale_taken
         found = lag_from_two_speeds(
             (speeds[0], speeds[1]), (angles[0], angles[1]), u_reading_deg=u, scale=scale
         )

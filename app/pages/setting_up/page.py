@@ -105,9 +105,9 @@ class SettingUpPage(Page):
     def _show_lacking(self) -> None:
         """Why there is no curve, once for all the groups that want one; or that it is reckoned with
         a figure that is doubted: what is set by it would be wrong too."""
-        outcome, bare = self.feed.outcome, self.feed.decisions.bare
-        self.lacks = curve_needs(outcome, bare)
-        found = lacking(outcome, bare) if self.lacks else ()
+        outcome, doubts = self.feed.outcome, self.feed.decisions.doubts
+        self.lacks = curve_needs(outcome, doubts)
+        found = lacking(outcome, doubts) if self.lacks else ()
         show = translate("pages", "Show")
         lines = [(f"{each.sign} {self.lacks}", show, "mechanism") for each in found[:1]]
         self._to_mend = found[0].path if found else ("mechanism",)

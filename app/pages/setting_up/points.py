@@ -251,7 +251,7 @@ class CoilSection(QObject):
                 )
             )
             return
-        circuit = CoilCircuit(supply_v, coil_ohm, inductance_mh, coil.ballast_ohm)
+        circuit = CoilCircuit(supply_v, coil_ohm, inductance_mh, coil.ballast_taken_ohm)
         ratio = docket.particulars.ratio_taken
         rows = []
         theme = theme_for()

@@ -79,11 +79,12 @@ class StaticSection(QObject):
         """The docket or its curve changed. Each is told what it says once: what is hidden and shown
         again has all of the page laid out twice."""
         docket, prediction = self.page.store.docket, self.page.feed.outcome.prediction
-        self.worked.follow()
         self.speed.show_used(None if prediction is None else _full_rpm(docket, prediction))
-        self.total.setText("" if prediction is None else self._total_text(docket, prediction))
+        found = None if prediction is None else self._found(docket, prediction)
+        self.total.setText("" if prediction is None else self._total_text(found))
         wanted = None if prediction is None else self._wanted(docket, prediction)
         self.take_button.setVisible(wanted is not None)
+        self.worked.follow((found, wanted) != (None, None))
         if wanted is None:
             self.static.setText("")
         else:
@@ -96,10 +97,15 @@ class StaticSection(QObject):
         idle = None if prediction is None else advance_at_idle_deg(docket, prediction)
         self._show_idle(idle)
 
-    def _total_text(self, docket: Docket, prediction: Prediction) -> str:
+    def _found(self, docket: Docket, prediction: Prediction) -> StaticSetting | None:
+        """The total that the static gives; None where none is entered."""
         try:
-            found = total_for_static(docket, prediction)
+            return total_for_static(docket, prediction)
         except BobweightError:
+            return None
+
+    def _total_text(self, found: StaticSetting | None) -> str:
+        if found is None:
             return translate("pages", "Type the static timing, or the total wanted.")
         return translate("pages", "Static {static} gives {total} at {where}.").format(
             static=f"{typed(found.static_deg)}°", total=degrees(found.total_deg),

@@ -96,7 +96,7 @@ class CoilPart(QWidget):
         allow(
             self.docket_button,
             self._longest() is not None,
-            curve_needs(self._bench.feed.outcome, self._bench.feed.decisions.bare)
+            curve_needs(self._bench.feed.outcome, self._bench.feed.decisions.doubts)
             or translate("springs", "This docket has no primary or secondary spring."),
         )
         try:

@@ -155,8 +155,7 @@ class HangPart(QWidget):
         self.wrong.show_text(wrong)
         self.facts.show_facts(self._facts_of(result) if result is not None else ())
         loads = [required(record.rows[index].load_n) for index in view.rows]
-        self.worked.setVisible(result is not None)
-        self.worked.follow()
+        self.worked.follow(result is not None)
         self.plot.show_test(result, view.rows, loads)
         advice = [sentence(p, record, self._bench.display) for p in view.problems]
         self.advice.show_text("\n".join(f"△ {text}" for text in advice))

@@ -248,7 +248,6 @@ class SearchPart(SpringsPart):
 
     def _show(self) -> None:
         busy = self.runner.busy
-        self.worked.follow()
         self._wanting = self._refusal()
         allow(self.start_button, not (busy or self._wanting), _running() if busy else self._wanting)
         allow(self.stop_button, busy, translate("springs", "No search is running."))
@@ -261,6 +260,7 @@ class SearchPart(SpringsPart):
         if self.view.chosen_row() != row and 0 <= row < len(candidates):
             self.view.setCurrentIndex(self.model.index(row, 0))
         self.view.setVisible(bool(candidates))
+        self.worked.follow(bool(candidates))
         self.view.fit_height()
         self.fit_button.setVisible(bool(candidates))
         self._allow_fit()
@@ -279,7 +279,7 @@ class SearchPart(SpringsPart):
         decided = self.feed.decisions.current
         lacks = ""
         if decided is not None and decided.decision.diagnosis is None:  # no readings do instead
-            lacks = curve_needs(self.feed.outcome, self.feed.decisions.bare)
+            lacks = curve_needs(self.feed.outcome, self.feed.decisions.doubts)
         return lacks or refusal(lambda: looked_over(docket, tray), docket)
 
     def _show_settings(self) -> None:

@@ -268,13 +268,12 @@ class TolerancePart(SpringsPart):
 
     def _show(self) -> None:
         possible = self._possible()
-        self.worked.setVisible(possible)
-        self.worked.follow()
+        self.worked.follow(possible and self.result is not None)
         self._which.setVisible(possible)
         self._tolerances.setVisible(possible)
         if not possible:
             now = replace(self.feed.outcome, prediction=None)  # which may be of a state before
-            self.status.setText(curve_needs(now, self.feed.decisions.bare))
+            self.status.setText(curve_needs(now, self.feed.decisions.doubts))
         elif self.result is None:
             self.status.setText(translate("springs", "Working it out."))
         elif self.result.all_probability is None:

@@ -137,8 +137,8 @@ class VerdictPage(Page):
         outcome = self.feed.outcome
         self.overall.setText(self._overall_text(outcome))
         self.compare.follow()
-        self.worked.setVisible(bool(self.decisions.judged.comparison.all_points))
-        self.worked.follow()
+        told = self.decisions.judged.comparison.all_points
+        self.worked.follow(any((p.predicted_deg, p.estimate_deg) != (None, None) for p in told))
         self._follow_decision()
 
     def _went_in(self) -> Sequence[Group]:

@@ -50,8 +50,10 @@ class VectorCurve(Vectors):
             grid, weights, springs = grid[::-1], weights[::-1], springs[::-1]
 
         def against(weights: NDArray, springs: NDArray, squared: NDArray) -> NDArray:
-            resist = self.m.heel_drag_nmm + sense * self.m.stick_nmm
-            return -sense * (weights * squared * (1.0 - sense * self.m.grip) + springs - resist)
+            resist = self.m.heel_drag_taken_nmm + sense * self.m.stick_taken_nmm
+            return -sense * (
+                weights * squared * (1.0 - sense * self.m.grip_taken) + springs - resist
+            )
 
         held = against(weights[None], springs[None], omega[:, None] ** 2) > 0
         first = np.where(held.any(axis=1), held.argmax(axis=1), len(grid) - 1)

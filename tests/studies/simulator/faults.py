@@ -84,7 +84,7 @@ def stuck(rng: Generator, m: Mechanism, times: tuple[float, float] = (1.0, 2.2))
     """Gum and dry pivots: friction as a share of the springs' pull at mid travel."""
     curve = VectorCurve(m)
     pull = -float(curve.moments(np.array([0.5 * curve.q_stop]))[1][0])
-    return replace(m, stick_nmm=m.stick_nmm + max(0.25 * pull, 3.0) * rng.uniform(*times))
+    return replace(m, stick_nmm=m.stick_taken_nmm + max(0.25 * pull, 3.0) * rng.uniform(*times))
 
 
 def _mass(rng: Generator, m: Mechanism, sign: float, usual: float) -> Mechanism:

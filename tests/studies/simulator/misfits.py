@@ -78,7 +78,7 @@ def _other_set(rng: Generator, b: Bench) -> Bench:
 def _unequal(rng: Generator, b: Bench) -> Bench:
     share = rng.uniform(0.6, 0.75)  # the lighter weight against the other
     weights = replace(b.actual.weights, mass_g=b.actual.weights.mass_g * (1 + share) / 2)
-    grip = min(b.actual.grip + 0.15 * (1 - share), 0.3)  # the shaft is pushed aside
+    grip = min(b.actual.grip_taken + 0.15 * (1 - share), 0.3)  # the shaft is pushed aside
     return replace(b, actual=replace(b.actual, weights=weights, grip=grip))
 
 
@@ -110,7 +110,7 @@ def _framed(frame: str) -> Callable:
 
 def _crank_table(rng: Generator, d, unit: Unit):
     """Figures of the crank written under the heading of the distributor."""
-    if d.target.frame == "crank":
+    if d.target.frame_taken == "crank":
         return _framed("distributor")(rng, d, unit)
 
     def twice(value):
@@ -132,7 +132,7 @@ def _crank_table(rng: Generator, d, unit: Unit):
 
 def _static_in_table(rng: Generator, d, unit: Unit):
     """A table that holds the static, written as one without."""
-    share = unit.static_deg / (RATIO if d.target.frame == "distributor" else 1.0)
+    share = unit.static_deg / (RATIO if d.target.frame_taken == "distributor" else 1.0)
     points = tuple(
         replace(p, least_deg=p.least_deg + share, most_deg=p.most_deg + share)
         for p in d.target.points

@@ -153,7 +153,7 @@ def _with_capsule(c: Capsule, step: Step) -> Capsule:
     if step.path[-1] == "start_kpa":
         return replace(c, preload_n=c.preload_n + c.area_mm2 * 1e-3 * step.amount)
     full = c.full_deg + step.amount
-    return replace(c, travel_mm=float(c.lever_mm * np.sin(np.radians(full))))
+    return replace(c, travel_mm=float(c.lever_taken_mm * np.sin(np.radians(full))))
 
 
 def inside_after(rng: Generator, case: Case, steps: tuple[Step, ...]) -> bool:

@@ -40,9 +40,9 @@ def vacuum_deg(capsule: Capsule, kpa: float, way: str = "rising") -> float:
     if capsule.given_as == "none":
         return 0.0
     force = capsule.area_mm2 * 1e-3 * kpa - capsule.preload_n
-    force -= capsule.friction_n if way == "rising" else -capsule.friction_n
+    force -= capsule.friction_taken_n if way == "rising" else -capsule.friction_taken_n
     travel = float(np.clip(force / capsule.spring_rate_n_per_mm, 0.0, capsule.travel_mm))
-    return float(np.degrees(np.arcsin(travel / capsule.lever_mm)))
+    return float(np.degrees(np.arcsin(travel / capsule.lever_taken_mm)))
 
 
 def _draw_weights(rng: Generator) -> tuple[Weights, Linkage]:
@@ -190,7 +190,7 @@ def _table(rng: Generator, curve: VectorCurve, capsule: Capsule, start: float, f
 def inside(target: Target, mechanism: Mechanism, capsule: Capsule, rest_deg: float = 0.0) -> dict:
     """Whether a unit is inside its table: (kind, row) to truth, every branch asked counted."""
     curve = VectorCurve(mechanism, rest_deg)
-    ratio = 1.0 if target.frame == "distributor" else RATIO
+    ratio = 1.0 if target.frame_taken == "distributor" else RATIO
     ways = ("rising", "falling") if target.read_as == "either" else (target.read_as,)
     found: dict[tuple[str, int | None], bool] = {}
     if target.no_advance_below_rpm is not None:
