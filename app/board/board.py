@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from bobweight.app.board import drags, wording
 from bobweight.app.board.capsule import CapsulePlot
-from bobweight.app.board.caption import Caption
+from bobweight.app.board.caption import Caption, CaptionRoom
 from bobweight.app.board.curves import CurvePlot
 from bobweight.app.board.drags import Grip
 from bobweight.app.board.halves import Halves
@@ -121,7 +121,7 @@ class Board(QWidget):
         self.pane.setMinimumWidth(200)
         head = QHBoxLayout()
         head.setContentsMargins(10, 6, 10, 2)
-        head.addWidget(self.caption, 1)
+        head.addWidget(CaptionRoom(self.caption), 1)
         head.addWidget(self.map_button)
         box = stacked(self, spacing=2)
         box.addLayout(head)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QRect, Qt
+from PySide6.QtCore import QEvent, QRect, QSize, Qt
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QSizePolicy
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from bobweight.app.guard import guarded
 from bobweight.app.widgets.plain import PlainLabel, set_tip
@@ -75,3 +75,43 @@ class Caption(PlainLabel):
         tall = metrics.boundingRect(room, Qt.TextFlag.TextWordWrap.value, words).height()
         low = self.window().height() < _LOW_LINES * metrics.lineSpacing()
         return tall < (_MOST_LINES - low + 0.5) * metrics.lineSpacing()  # Qt rounds up
+
+
+class CaptionRoom(QWidget):
+    """Holds the caption: other words of the same height lay out nothing about them, where Qt would
+    lay out the whole window anew."""
+
+    def __init__(self, caption: Caption) -> None:
+        super().__init__()
+        self._caption, self._tall = caption, -1
+        caption.setParent(self)
+        self.setSizePolicy(caption.sizePolicy())
+
+    @guarded
+    def sizeHint(self) -> QSize:
+        return self._caption.sizeHint()
+
+    @guarded
+    def minimumSizeHint(self) -> QSize:
+        return self._caption.minimumSize()
+
+    @guarded
+    def hasHeightForWidth(self) -> bool:
+        return True
+
+    @guarded
+    def heightForWidth(self, width: int) -> int:
+        return self._caption.heightForWidth(width)
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._caption.setGeometry(self.rect())
+
+    @guarded
+    def event(self, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.LayoutRequest:
+            before, self._tall = self._tall, self._caption.heightForWidth(self.width())
+            if self._tall != before:
+                self.updateGeometry()
+        return super().event(event)

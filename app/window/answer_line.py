@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from bobweight.app.editors.take_alteration import take_alteration
 from bobweight.app.guard import guarded
@@ -107,7 +107,9 @@ class AnswerLine(Follower):
             translate("answer", "It is done: take it into the docket, and read the unit again."),
             self.take,
         )
-        row = QHBoxLayout(self)
+        # In a widget of its own: what comes and goes in it would lay out the whole window anew.
+        self._content = QWidget(self)
+        row = QHBoxLayout(self._content)
         row.setContentsMargins(12, 4, 10, 4)
         row.setSpacing(12)
         row.addWidget(self.unit)
@@ -128,6 +130,7 @@ class AnswerLine(Follower):
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        self._content.setGeometry(self.contentsRect())
         if event.size().width() != event.oldSize().width():
             self._fit_height()
 

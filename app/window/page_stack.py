@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QScrollArea, QStackedWidget, QWidget
 from shiboken6 import isValid
 
+from bobweight.app.guard import guarded
 from bobweight.app.pages import ENTRIES
 from bobweight.app.pages.page import Page
 from bobweight.app.store import Store
@@ -46,6 +47,13 @@ class PageStack(QStackedWidget):
         store.refusal.connect(self._refusal)
         feed.changed.connect(self.tell_states)
         feed.decisions.changed.connect(self._tell_decided)
+
+    @guarded
+    def minimumSizeHint(self) -> QSize:
+        """Of the page in front: all scroll and need the same, and Qt would ask every one of them
+        whenever anything of the window is laid out."""
+        front = self.currentWidget()
+        return super().minimumSizeHint() if front is None else front.minimumSizeHint()
 
     # Files
 

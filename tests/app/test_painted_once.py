@@ -59,6 +59,29 @@ def test_the_answer_is_painted_once_though_its_button_comes_and_its_words_have_l
     assert len(widths) > 1, "the button neither came nor went"
 
 
+def test_an_edit_whose_words_come_and_go_lays_out_what_is_about_them_alone(window, tmp_path, qtbot):
+    window.resize(1920, 1040)
+    room.KINDS["demo"](window, tmp_path)
+    window.show_page("mechanism")
+    qtbot.waitUntil(lambda: window.feed.decisions.is_current, timeout=60_000)
+    room._work_done(window)
+    asked, said = LaidOut(window.splitter, window.centralWidget(), window.board), set()
+    for n in (1, 2, 3, 4):
+        window.store.edit("Tang", ("mechanism", "springs", 0, "tang_mm"), (0.0, 0.1)[n % 2])
+        room.settle()
+        said.add((window.answer.done_button.isVisible(), window.board.caption.text()))
+    assert len(said) > 1 and len({words for _, words in said}) > 1
+    assert not asked.count
+    board = window.board
+    before = board.halves.y()
+    board.caption.show_words("Over two lines.\nThey need more room.")
+    room.settle()
+    assert board.halves.y() > before and board.caption.height() >= board.caption.sizeHint().height()
+    board.caption.show_words("Over one line.")
+    room.settle()
+    assert board.halves.y() == before
+
+
 def test_rows_of_tolerances_are_kept_for_when_they_matter_again(window, tmp_path):
     room.KINDS["demo"](window, tmp_path)
     window.show_page("springs")
@@ -125,6 +148,21 @@ def test_what_setting_up_says_as_before_is_not_hidden_and_shown_again(window, se
     room.settle()
     assert "8.7°" in page.static.total.text() and page.static.idle.isVisible()
     assert not seen.count
+
+
+class LaidOut(QObject):
+    """Counts how often Qt is to lay out any of some widgets."""
+
+    count = 0
+
+    def __init__(self, *widgets) -> None:
+        super().__init__()
+        for widget in widgets:
+            widget.installEventFilter(self)
+
+    def eventFilter(self, watched, event):
+        self.count += event.type() == QEvent.Type.LayoutRequest
+        return False
 
 
 class Hidden(QObject):
