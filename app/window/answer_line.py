@@ -130,9 +130,9 @@ class AnswerLine(Follower):
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._content.setGeometry(self.contentsRect())
         if event.size().width() != event.oldSize().width():
             self._fit_height()
+        self._content.setGeometry(self.contentsRect())  # of the height that it has now
 
     def _fit_height(self) -> None:
         metrics = self.said.fontMetrics()

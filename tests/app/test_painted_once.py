@@ -72,6 +72,11 @@ def test_an_edit_whose_words_come_and_go_lays_out_what_is_about_them_alone(windo
         said.add((window.answer.done_button.isVisible(), window.board.caption.text()))
     assert len(said) > 1 and len({words for _, words in said}) > 1
     assert not asked.count
+    for size in ((1920, 1040), (1024, 700), (1600, 900)):
+        window.resize(*size)
+        room.settle()
+        seen = window.answer.said.visibleRegion().boundingRect()
+        assert seen.height() == window.answer.height() - 8
     board = window.board
     before = board.halves.y()
     board.caption.show_words("Over two lines.\nThey need more room.")
