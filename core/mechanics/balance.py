@@ -24,6 +24,7 @@ from bobweight.core.mechanics.springs import SpringPath
 
 RPM_PER_RAD_S = 30.0 / np.pi
 NMM_PER_G_MM2_RAD_S2 = 1e-6  # g·mm²/s² is 1e-9 J, and a N·mm is 1e-3 J
+_RPM, _NONE, _TWICE = map(np.array, (RPM_PER_RAD_S, 0.0, 2.0 / NMM_PER_G_MM2_RAD_S2))
 _ONE_ANGLE_RAD = 1e-12  # take-ups closer than this are one; at rest or stop they are none
 _BESIDE_RAD = 1e-9  # so far beside an edge is surely on that side of it
 _LEAST_STOP_DEG = 1e-3  # a build varied to no travel, or to less than none, stands at rest
@@ -87,6 +88,7 @@ class Balance:
         self.stop_rad = np.radians(np.maximum(builds.value("stop_deg"), _LEAST_STOP_DEG))
         self.end_rad = self.stop_rad + np.radians(builds.value("stop_give_deg"))
         self.rubber = not builds.zero("stop_rate_nmm_per_deg")
+        self._drag = np.asarray(builds.value("heel_drag_nmm"))
         stick, grip = builds.value("stick_nmm"), builds.value("grip")
         dry = not (builds.zero("stick_nmm") and builds.zero("grip"))
         self._friction = [  # rising and falling, or both in one
@@ -127,7 +129,7 @@ class Balance:
 
     def _drag_nmm(self, shape: tuple[int, ...]) -> np.ndarray:
         torque = np.empty(shape)
-        torque[...] = self.builds.value("heel_drag_nmm")
+        torque[...] = self._drag
         return torque
 
     def _squares(self, theta_rad: np.ndarray, swing: Swing, torque: np.ndarray) -> list[np.ndarray]:
@@ -136,16 +138,18 @@ class Balance:
         if self.rubber:
             pressed_deg = np.degrees(np.maximum(theta_rad - self.stop_rad, 0.0))
             torque = torque + self.builds.value("stop_rate_nmm_per_deg") * pressed_deg
-        squares = []
+        squares: list[np.ndarray] = []
         with np.errstate(divide="ignore", invalid="ignore"):
             pull = self.motion.inertia_slope(theta_rad, swing)
-            per_torque = np.asarray((2.0 / NMM_PER_G_MM2_RAD_S2) / pull)
-            pulls = per_torque.min(initial=1.0) > 0
+            per_torque = np.asarray(_TWICE / pull)
+            holds = per_torque.min(initial=1.0) > 0
             for stick, gain in self._friction:
                 square = (torque + stick) * per_torque
                 square *= gain
-                np.maximum(square, 0.0, out=square)  # nothing holds back
-                if not (pulls and square.max(initial=0.0) < np.inf):  # no speed can hold
+                np.maximum(square, _NONE, out=square)  # nothing holds back
+                # what is finite rising is so falling
+                holds = holds and (bool(squares) or square.max(initial=0.0) < np.inf)
+                if not holds:  # no speed can hold
                     square[~(per_torque > 0) | ~np.isfinite(square)] = np.inf
                 squares.append(square)
         return squares
@@ -278,7 +282,7 @@ class Balance:
         for square, rpm in ((squares[0], out.rising_rpm), (squares[-1], out.falling_rpm)):
             flat = self._flat(rpm[:, None])
             np.sqrt(square, out=flat)
-            flat *= RPM_PER_RAD_S
+            flat *= _RPM
 
 
 class _TakenUp(NamedTuple):

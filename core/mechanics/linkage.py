@@ -16,6 +16,7 @@ from bobweight.core.mechanics.builds import Array, Builds
 from bobweight.core.mechanics.learned import LearnedLinkage
 from bobweight.core.mechanics.link import RigidLink
 from bobweight.core.mechanics.linkage_kind import (
+    ONE,
     Angle,
     ConstantRatio,
     LinkageKind,
@@ -49,16 +50,17 @@ class PinInSlot(LinkageKind):
         # dψ/dturn has the sign of a + R cos turn; outward swing lowers the turn of the pin
         self.sign = in_common(np.where(self.pin + self.pivot * self._rest.real > 0, -1.0, 1.0))
         side = np.where(radius >= self.pivot * self._ray_0.real, 1.0, -1.0)
-        self.branch = in_common(side)
+        self._branch, self._back = np.asarray(in_common(side)), np.asarray(-self.sign)
+        self._slope = np.asarray(self._back * self._over)
 
     def swing(self, cam: Angle) -> tuple[Angle, Array]:
         ray = self._ray_0 * taken(cam.unit, -self.sign)  # the slot, at −ψ
         # The pin from the pivot lies at ψ and a further angle, of sine R sin ψ / a.
         aside = self._over * ray.imag
         with np.errstate(divide="ignore", invalid="ignore"):
-            along = self.branch * np.sqrt(1.0 - aside * aside)
+            along = self._branch * np.sqrt(ONE - aside * aside)
             # dψ/dturn = a (a + R cos turn) / ρ², where a (a + R cos turn) = ± ρ √(…)
-            slope = -self.sign * (1.0 + self._over * ray.real / along)
+            slope = self._back + self._slope * ray.real / along
         return Angle(unit=self._rest * (complex_of(along, aside) * ray)), slope
 
     def cam(self, phi_rad: Array) -> Array:

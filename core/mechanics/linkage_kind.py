@@ -17,6 +17,9 @@ from bobweight.core.problems import Problem
 LEAST_APART = 1e-6
 """Measured points nearer to each other than this, in degrees or millimetres, are not apart."""
 
+_HALF, ONE, _TWO = map(np.array, (0.5, 1.0, 2.0))
+"""Numpy takes an array of no axes in half the time of a number."""
+
 
 class Angle:
     """An angle by its radians, or by the complex number of size 1 that lies at it, of which
@@ -35,11 +38,14 @@ class Angle:
     def unit(self) -> np.ndarray:
         """Its cosine and sine as a complex number."""
         # By the tangent of the half, t: of the three numpy's tangent is the fastest by far.
-        tangent = np.tan(0.5 * self.rad)
+        tangent = np.tan(_HALF * self.rad)
         twice = tangent * tangent
-        twice += 1.0
-        twice = 2.0 / twice  # 2 / (1 + t²) is 1 + cos x, and t times that is sin x
-        return complex_of(twice - 1.0, tangent * twice)
+        twice += ONE
+        np.divide(_TWO, twice, out=twice)  # 2 / (1 + t²) is 1 + cos x, and t times that is sin x
+        found = np.empty(tangent.shape, complex)
+        np.subtract(twice, ONE, out=found.real)
+        np.multiply(tangent, twice, out=found.imag)
+        return found
 
 
 def taken(turned: Array, way: Array) -> Array:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -138,3 +140,13 @@ def test_a_falling_jump_lands_where_the_vectors_stand():
     (jump,) = (j for j in predict(mechanism).jumps if j.direction == "falling")
     stands = Vectors(mechanism).advance_deg(jump.speed_rpm * (1 - 1e-9), "falling", jump.from_deg)
     assert jump.to_deg == pytest.approx(stands, abs=1e-4)
+
+
+def test_an_angle_has_its_cosine_and_sine():
+    """The machine's own, all round and beyond; of an angle that is not known neither is."""
+    turns = np.concatenate([np.linspace(-20.0, 20.0, 2001), np.pi * np.arange(-4, 5) / 2])
+    unit = Angle(rad=turns).unit
+    assert unit.real == pytest.approx([math.cos(a) for a in turns], abs=1e-15)
+    assert unit.imag == pytest.approx([math.sin(a) for a in turns], abs=1e-15)
+    assert Angle(unit=unit[999:1003]).rad == pytest.approx(turns[999:1003], abs=1e-15)
+    assert np.isnan(Angle(rad=np.array([np.nan])).unit).all()
