@@ -363,8 +363,8 @@ class ReadingsPage(Page):
     def remove_session(self) -> None:
         """Take the session shown out."""
         docket, index = self.store.docket, self._index
-        if index < 0:
-            return
+        if self._session() is None:
+            return  # or taken back, and the page has not followed yet
         title = docket.sessions[index].title
         name = translate("pages", "Remove session {title}").format(title=title)
         self.display.compared = None  # the others move up

@@ -41,3 +41,14 @@ def test_a_session_that_taking_began_may_be_taken_back_with_its_readings(qtbot, 
     assert window.timing is timing and not window.store.docket.sessions
     type_reading(timing, "1100", "13")
     assert window.store.docket.sessions[0].readings[0].speed_rpm == 1100.0
+
+
+def test_a_session_just_taken_back_is_not_removed_again(window, demo):
+    window.store.open_docket(demo, None)
+    window.show_page("readings")
+    page = window.page("readings")
+    page.add_session()
+    window.feed.tell()
+    window.store.undo_stack.undo()
+    page.remove_session()
+    assert window.store.docket == demo
