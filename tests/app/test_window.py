@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QAbstractItemView, QApplication
 
 from bobweight.app.messages.judgement import judgement_sentence
 from bobweight.app.pages import PAGES
+from bobweight.app.paper.words import worded
 from bobweight.app.prints.kinds import CARD_FRAME
 from bobweight.app.store.session import Settings
 from bobweight.app.window.main_window import MainWindow
@@ -358,7 +359,7 @@ def test_what_is_shown_of_the_sheet_is_what_is_printed_once_it_is_judged(qtbot, 
     def heads(page, frame: str) -> bool:
         shown = [e.text for e in page.preview.description.pages[0].elements if hasattr(e, "text")]
         said = judgement_sentence(judgement, frame)
-        return said in " ".join(str(text) for text in shown)
+        return said[1:] in " ".join(map(worded, shown))  # on the card within a sentence
 
     qtbot.waitUntil(lambda: heads(window.page("sheet"), "") and heads(lamp, CARD_FRAME))
     lamp.close()
