@@ -29,6 +29,8 @@ def _made(kind: Any, eq: bool) -> Any:
     found = fields(kind)
     given: dict[str, Any] = {
         "_names": tuple(f.name for f in found),
+        "_known": {f.name for f in found},
+        "_checked": hasattr(kind, "__post_init__"),
         "_shown": tuple(f.name for f in found if f.repr),
         "_usual": {f.name: f.default for f in found if f.default is not MISSING},
         "_makers": {
@@ -41,17 +43,18 @@ def _made(kind: Any, eq: bool) -> Any:
 
 
 def _init(self: Any, *given: object, **named: object) -> None:
-    own, names = self.__dict__, self._names
-    own.update(self._usual)
-    own.update(zip(names, given, strict=False))
-    own.update(named)
-    for name, make in self._makers.items():
-        if name not in own:
-            own[name] = make()
-    twice = not named.keys().isdisjoint(names[: len(given)])
-    if twice or len(given) > len(names) or own.keys() != set(names):
+    names = self._names
+    values: dict[str, object] = dict(zip(names, given, strict=False), **named)
+    fits = len(values) == len(given) + len(named)  # none twice, and not too many
+    if len(values) < len(names):
+        values = self._usual | values
+        for name, make in self._makers.items():
+            if name not in values:
+                values[name] = make()
+    if not fits or values.keys() != self._known:
         raise TypeError(f"{type(self).__qualname__} takes {', '.join(names)}")
-    if hasattr(self, "__post_init__"):
+    self.__dict__.update(values)
+    if self._checked:
         self.__post_init__()
 
 
