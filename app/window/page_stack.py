@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from typing import Protocol
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
@@ -15,6 +16,8 @@ from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.problems import Path, required
+
+_JUDGED = ("mechanism", "verdict")
 
 
 class Refusing(Protocol):
@@ -81,11 +84,15 @@ class PageStack(QStackedWidget):
 
     def tell_states(self) -> None:
         """Tell the state of every page whose file is read."""
+        self._tell(ENTRIES)
+
+    def _tell(self, keys: Container[str]) -> None:
         self._refusing = [each for each in self._refusing if isValid(each) and each.refuses]
         refused = {self._page_of(each.path) for each in self._refusing}
         for key, page_class in self._classes.items():
-            state = "wrong" if key in refused else page_class.state_of(self._feed)
-            self.state_told.emit(key, state)
+            if key in keys:
+                state = "wrong" if key in refused else page_class.state_of(self._feed)
+                self.state_told.emit(key, state)
 
     def _refusal(self, editor: Refusing) -> None:
         """A text was refused, or is no longer: the docket knows nothing of it, its page does."""
@@ -96,9 +103,8 @@ class PageStack(QStackedWidget):
             self.tell_states()
 
     def _tell_decided(self) -> None:
-        """The verdict's state again: the decision comes later than the edit it is of."""
-        if "verdict" in self._classes:
-            self.state_told.emit("verdict", self._classes["verdict"].state_of(self._feed))
+        """Again the states that hang on the decision: it comes later than the edit it is of."""
+        self._tell(_JUDGED)
 
     # Pages
 

@@ -142,6 +142,7 @@ def test_tolerances_say_that_they_reckon_with_a_figure_that_is_doubted(window, q
         qtbot.waitUntil(lambda d=decisions: d.current is not None, timeout=60_000)
         assert (decisions.doubts is not None) == bool(said) == part.doubted.isVisibleTo(page)
         assert said in part.doubted.text()
+        assert (window.strip.state_of("mechanism") == "wrong") == bool(said)
         qtbot.waitUntil(lambda part=part: not part.runner.busy and not part.sobol_runner.busy
                         and part.influence is not None, timeout=60_000)  # fmt: skip
 

@@ -276,6 +276,11 @@ class MechanismPage(Page):
         self._numbers = self.findChildren(NumberField)  # Qt looks through the whole page for them
 
     @classmethod
+    def state_of_filled(cls, feed: OutcomeFeed) -> str:
+        """``wrong`` too where by table and readings one of the figures cannot be right."""
+        return "wrong" if feed.decisions.doubts is not None else super().state_of_filled(feed)
+
+    @classmethod
     def wanting(cls, feed: OutcomeFeed) -> bool:
         """A spring that pulls the cam forward, or is not as long at the stop as it was measured, is
         not done."""
