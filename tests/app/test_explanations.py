@@ -109,15 +109,17 @@ def test_a_share_is_told_of_what_a_sound_part_has():
 
 
 @pytest.mark.parametrize(("stated", "u", "sound", "said"), [
-    (0.0, None, None, "friction 5.9\u00a0±\u00a01.4\u00a0N·mm, none entered."),
+    (None, None, None, "friction 5.9\u00a0±\u00a01.4\u00a0N·mm, none entered."),
     (0.0, 0.5, None, "friction 5.9\u00a0±\u00a01.4\u00a0N·mm instead of 0\u00a0N·mm."),
-    (0.0, None, 2.31, "instead of 2.3\u00a0N·mm (none entered)."),
+    (0.0, None, None, "friction 5.9\u00a0±\u00a01.4\u00a0N·mm instead of 0\u00a0N·mm."),
+    (None, None, 2.31, "instead of 2.3\u00a0N·mm (none entered)."),
     (1.5, None, 0.01, "instead of almost none, as a sound unit has (1.5\u00a0N·mm stated)."),
 ])  # fmt: skip
 def test_a_nought_that_nobody_measured_is_not_told_as_a_figure(stated, u, sound, said):
     path = ("mechanism", "stick_nmm")
     docket = put_uncertainty(put(UNIT, path, stated), path, u)
-    size = FaultSize("sticking", path, 4.0, 1.4, "N·mm", stated, 5.9, 1.4, "N·mm", sound=sound)
+    known = stated or 0.0
+    size = FaultSize("sticking", path, 4.0, 1.4, "N·mm", known, 5.9, 1.4, "N·mm", sound=sound)
     assert explanation_sentence(
         weak(name="sticking", sizes=(size,), check_first=()), docket
     ).endswith(said)
