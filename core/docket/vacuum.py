@@ -15,7 +15,7 @@ class Capsule(Record):
     given_as: str = choice(
         "What is known",
         {
-            "none": "No capsule",
+            "none": "No capsule, or none entered",
             "triple": "Start, full and degrees",
             "dimensions": "Area, spring and travel",
         },
