@@ -60,7 +60,7 @@ def test_a_fault_is_put_into_its_units_and_no_others(effect, now):
     column = found[effect.path]
     assert column[[1, 3]] == pytest.approx(now)
     rest = np.delete(np.arange(400), [1, 3])
-    before = sound.get(effect.path, np.full(400, float(get(UNIT, effect.path))))
+    before = sound.get(effect.path, np.full(400, float(get(UNIT, effect.path) or 0.0)))
     np.testing.assert_array_equal(column[rest], before[rest])
     for path in sound.keys() - {effect.path}:
         np.testing.assert_array_equal(found[path], sound[path])

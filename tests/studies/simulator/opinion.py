@@ -119,7 +119,7 @@ def altered(rng: Generator, case: Case, steps: tuple[Step, ...]) -> tuple[Mechan
         actual = replace(actual, springs=springs)
     for step in steps:
         if step.what == "clean":
-            actual = replace(actual, stick_nmm=sound.stick_nmm, grip=sound.grip)
+            actual = replace(actual, stick_nmm=sound.stick_taken_nmm, grip=sound.grip_taken)
         elif step.path[0] == "capsules":
             capsule = _with_capsule(capsule, step)
         elif step.to:

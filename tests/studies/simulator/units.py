@@ -138,14 +138,15 @@ def _scattered(rng: Generator, m: Mechanism) -> Mechanism:
         return replace(
             s, rate_n_per_mm=s.rate_n_per_mm * np.exp(rng.normal(0, 0.04)),
             free_length_mm=s.free_length_mm + rng.normal(0, 0.08),
-            slack_mm=max(s.slack_mm + (rng.normal(0, 0.12) if s.slack_mm else 0.0), 0.0),
+            slack_mm=max(s.slack_mm + rng.normal(0, 0.12), 0.0) if s.slack_mm else s.slack_mm,
             post_radius_mm=s.post_radius_mm + rng.normal(0, 0.08),
         )  # fmt: skip
 
     weights = replace(m.weights, mass_g=m.weights.mass_g * np.exp(rng.normal(0, 0.015)))
     return replace(
         m, weights=weights, springs=tuple(map(spring, m.springs)),
-        stop_deg=m.stop_deg + rng.normal(0, 0.25), stick_nmm=m.stick_nmm * rng.uniform(0.7, 1.4),
+        stop_deg=m.stop_deg + rng.normal(0, 0.25),
+        stick_nmm=m.stick_taken_nmm * rng.uniform(0.7, 1.4),
     )  # fmt: skip
 
 
