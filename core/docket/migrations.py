@@ -12,7 +12,7 @@ from typing import Any
 
 from bobweight.core.problems import BobweightError
 
-SCHEMA = 2
+SCHEMA = 3
 """The schema this version writes."""
 
 Step = Callable[[dict[str, Any]], dict[str, Any]]
@@ -86,3 +86,42 @@ def _ends_of_springs_and_a_list_of_capsules(plain: dict[str, Any]) -> dict[str, 
             if isinstance(change, dict) and str(change.get("path")).startswith("capsule."):
                 change["path"] = f"capsules[0].{change['path'][len('capsule.') :]}"
     return plain
+
+
+_NOUGHTS = ("heel_drag_nmm", "stick_nmm")
+
+
+@step(2)
+def _noughts_that_nobody_measured(plain: dict[str, Any]) -> dict[str, Any]:
+    """Friction, slack and a lamp's static are blank until entered: a nought without its uncertainty
+    was what stood there before, and was judged as unknown."""
+    plain = dict(plain)
+    if isinstance(mechanism := plain.get("mechanism"), dict):
+        mechanism = _blank(mechanism, *_NOUGHTS)
+        if isinstance(springs := mechanism.get("springs"), list):
+            mechanism["springs"] = [_blank(spring, "slack_mm") for spring in springs]
+        plain["mechanism"] = mechanism
+    if isinstance(sessions := plain.get("sessions"), list):
+        plain["sessions"] = [
+            {**s, "instrument": _blank(i, "static_deg")}
+            if isinstance(s, dict)
+            and isinstance(i := s.get("instrument"), dict)
+            and i.get("kind", "lamp") == "lamp"
+            else s
+            for s in sessions
+        ]
+    return plain
+
+
+def _blank(record: Any, *keys: str) -> Any:
+    """A record with None for what is nought and has no uncertainty; anything else as it is."""
+    if not isinstance(record, dict):
+        return record
+    u = record.get("u")
+    known = u if isinstance(u, dict) else {}
+    noughts = {
+        key: None for key in keys
+        if isinstance(v := record.get(key), int | float) and v == 0 and key not in known
+        and not isinstance(v, bool)
+    }  # fmt: skip
+    return {**record, **noughts}

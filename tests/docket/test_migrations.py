@@ -74,3 +74,35 @@ def test_springs_on_weights_of_schema_1_went_round_in_the_order_of_the_list():
 def test_a_broken_file_of_schema_1_is_told_by_the_reader(odd: dict):
     with pytest.raises(BobweightError):
         docket_from_text(json.dumps({"schema": 1, **odd}))
+
+
+def test_noughts_of_schema_2_that_nobody_measured_are_blank():
+    spring = {"role": "secondary", "slack_mm": 0.0}
+    plain = {
+        "schema": 2,
+        "mechanism": {
+            "heel_drag_nmm": 0, "stick_nmm": 2.0, "grip": 0.0,
+            "springs": [spring, {**spring, "u": {"slack_mm": 0.1}}],
+        },
+        "sessions": [
+            {"instrument": {"static_deg": 0.0}},
+            {"instrument": {"static_deg": 0.0, "u": {"static_deg": 0.5}}},
+            {"instrument": {"static_deg": 0.0, "kind": "rig"}},  # its ring stands at nought
+        ],
+    }  # fmt: skip
+    read = docket_from_text(json.dumps(plain))
+    mechanism = read.mechanism
+    assert (mechanism.heel_drag_nmm, mechanism.stick_nmm, mechanism.grip) == (None, 2.0, 0.0)
+    assert [s.slack_mm for s in mechanism.springs] == [None, 0.0]
+    assert [s.instrument.static_deg for s in read.sessions] == [None, 0.0, 0.0]
+    typed = docket_from_text(json.dumps({**plain, "schema": 3}))
+    assert typed.mechanism.heel_drag_nmm == 0.0 and typed.mechanism.springs[0].slack_mm == 0.0
+
+
+@pytest.mark.parametrize(
+    "odd", [{"mechanism": {"stick_nmm": False}}, {"mechanism": {"springs": [None]}},
+            {"sessions": [7]}, {"sessions": [{"instrument": []}]}],
+)  # fmt: skip
+def test_a_broken_file_of_schema_2_is_told_by_the_reader(odd: dict):
+    with pytest.raises(BobweightError):
+        docket_from_text(json.dumps({"schema": 2, **odd}))

@@ -52,7 +52,7 @@ SAID_BY_BOTH = [row for row in WRONG if row[1] not in BY_FILE_ONLY and "\\ud800"
 
 @pytest.mark.parametrize(("inside", "code", "place"), SAID_BY_BOTH)
 def test_what_the_reader_refuses_the_schema_refuses(inside: str, code: str, place: str):
-    text = f'{{"schema": 2, {inside}}}'
+    text = f'{{"schema": {SCHEMA}, {inside}}}'
     with pytest.raises(BobweightError):
         docket_from_text(text)
     assert not VALIDATOR.is_valid(json.loads(text))

@@ -10,7 +10,7 @@ from bobweight.core.docket.target import CheckPoint, Target
 from bobweight.core.judgement.outcome import outcome
 from bobweight.core.judgement.ratio import torque_ratio
 from bobweight.core.mechanics.predict import predict
-from bobweight.core.record import put
+from bobweight.core.record import put, taken
 from tests.board.dockets import docket
 
 
@@ -23,7 +23,7 @@ def read_off(share_primary: float, share_all: float = 1.0):
     for index, spring in enumerate(sound.springs):
         share = share_all * (share_primary if index == 0 else 1.0)
         for key in ("rate_n_per_mm", "initial_tension_n"):
-            now = put(now, ("springs", index, key), getattr(spring, key) * share)
+            now = put(now, ("springs", index, key), taken(spring, key) * share)
     table, altered = predict(sound), predict(now)
     speeds = np.linspace(table.start_rpm, table.full_rpm, 40)
     points = tuple(

@@ -67,7 +67,7 @@ def _mechanism(rng: Generator, sound: Mechanism, kind: str) -> Mechanism:
         springs=tuple(_measured(rng, s, u, stated) for s in sound.springs),
     )  # fmt: skip
     if kind == "caliper":  # nobody measures friction with calipers
-        part = replace(part, heel_drag_nmm=0.0, stick_nmm=0.0, grip=0.0)
+        part = replace(part, heel_drag_nmm=None, stick_nmm=None, grip=None)
     return _measured(rng, part, u, stated)
 
 

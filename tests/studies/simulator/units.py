@@ -102,11 +102,12 @@ def draw_sound(rng: Generator) -> Mechanism:
     primary = Spring(
         role="primary", rate_n_per_mm=rate, free_length_mm=free, initial_tension_n=tension,
         post_radius_mm=post_mm, post_angle_deg=0.0, peg_radius_mm=peg_mm, peg_angle_deg=opens,
+        slack_mm=0.0,
     )  # fmt: skip
     secondary = Spring(
         role="secondary", rate_n_per_mm=heavy, free_length_mm=taken_up - slack, slack_mm=slack,
         post_radius_mm=post_mm, post_angle_deg=180.0, peg_radius_mm=peg_mm,
-        peg_angle_deg=190.0 + opens,
+        peg_angle_deg=190.0 + opens, initial_tension_n=0.0,
     )  # fmt: skip
     usual = 0.3 < rate < 4 and 1.5 < heavy < 30 and heavy > 1.5 * rate and free > 8
     if not (usual and np.all(np.diff(torque) > 0)):
@@ -138,7 +139,7 @@ def _scattered(rng: Generator, m: Mechanism) -> Mechanism:
         return replace(
             s, rate_n_per_mm=s.rate_n_per_mm * np.exp(rng.normal(0, 0.04)),
             free_length_mm=s.free_length_mm + rng.normal(0, 0.08),
-            slack_mm=max(s.slack_mm + rng.normal(0, 0.12), 0.0) if s.slack_mm else s.slack_mm,
+            slack_mm=max(s.slack_mm + (rng.normal(0, 0.12) if s.slack_mm else 0.0), 0.0),
             post_radius_mm=s.post_radius_mm + rng.normal(0, 0.08),
         )  # fmt: skip
 
