@@ -51,7 +51,7 @@ class Results(QWidget):
             (
                 translate("timing", "rev/min"), translate("timing", "Must show"),
                 translate("timing", "Rising ↑"), translate("timing", "Falling ↓"),
-                translate("timing", "Verdict"),
+                translate("timing", "Whole curve"),
             ),
             figures=True,
         )  # fmt: skip
@@ -149,8 +149,7 @@ class Results(QWidget):
         speed = f"{'▸ ' if near else ''}{point.speed_rpm:.0f}"
         cells = [self._cell(point, direction) for direction in ("rising", "falling")]
         verdict = verdicts.get(point.point, NOT_READ)
-        by_curve = verdict != NOT_READ and set(cells) == {_NO_READING}
-        judged = point_text(verdict, by_curve), theme_for().verdict(verdict)
+        judged = point_text(verdict), theme_for().verdict(verdict)
         return (speed, band_text(point.low_deg, point.high_deg), *cells, judged)
 
     def _cell(self, point: Planned, direction: str) -> str:

@@ -72,13 +72,9 @@ def band_text(low_deg: float | None, high_deg: float | None) -> str:
     return said(span(typed(low_deg), typed(high_deg), "°"))
 
 
-def point_text(verdict: str, by_curve: bool = False) -> str:
-    """What all that is known says of a check point, by sign and word; where nobody read it itself,
-    that the curve as a whole says so."""
-    text = f"{VERDICT_SIGNS[verdict]} {said(decision(verdict))}"
-    if not by_curve:
-        return text
-    return translate("timing", "{verdict}, by the whole curve").format(verdict=text)
+def point_text(verdict: str) -> str:
+    """What all that is known says of a check point, by sign and word."""
+    return f"{VERDICT_SIGNS[verdict]} {said(decision(verdict))}"
 
 
 def standing_text(point: Planned | None, verdict: str, held: str = "") -> str:

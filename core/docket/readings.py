@@ -26,7 +26,7 @@ class Instrument(Record):
     """How the readings were taken: timing lamp at the crank, or a spinning rig."""
 
     kind: str | None = choice(
-        "Read with", {"lamp": "Timing lamp on the engine", "rig": "Spinning rig"}, None,
+        "Read with", {"lamp": "Timing lamp", "rig": "Spinning rig"}, None,
         assumed="lamp",
         help="A lamp reads crank degrees against engine speed; a rig reads distributor degrees "
         "against distributor speed.",

@@ -272,9 +272,6 @@ def test_a_check_point_has_the_one_verdict_of_the_window(qtbot, window, demo):
     assert {k: VERDICT_SIGNS[word] for k, word in words.items()} == {
         speed: said[0] for speed, said in shown.items()
     }
-    for row in window.timing.results.table.texts():
-        whole = row[2:4] == ["–", "–"] and "not read" not in row[4]
-        assert row[4].endswith(", by the whole curve") == whole, "of no reading there"
     window.timing.leave()
 
 
