@@ -116,10 +116,16 @@ class RowModel(QAbstractTableModel):
 
     def records(self) -> tuple[Record, ...]:
         """The rows stored; none if the path leads nowhere any more."""
+        return get(self.store.docket, self.path) if self.is_there else ()
+
+    @property
+    def is_there(self) -> bool:
+        """False once the record that the rows belong to was taken out of the docket."""
         try:
-            return get(self.store.docket, self.path)
+            get(self.store.docket, self.path)
         except (IndexError, AttributeError):
-            return ()
+            return False
+        return True
 
     def parameter(self, column: int) -> Parameter:
         """The description of a column."""
@@ -336,6 +342,8 @@ class RowModel(QAbstractTableModel):
             value = Qt.CheckState(value) == Qt.CheckState.Checked
         elif role != Qt.ItemDataRole.EditRole:
             return False
+        if not self.is_there:
+            return False
         if isinstance(value, str) and self._set_several(row, index.column(), value):
             return True
         drafted = (row, key) in self.drafts
@@ -422,6 +430,8 @@ class RowModel(QAbstractTableModel):
 
     def insert_row(self, row: int) -> None:
         """Put an empty row before a row, as one edit."""
+        if not self.is_there:
+            return  # taken back, and the page has not followed yet
         rows = self._rows
         row = min(row, len(rows))
         name = translate("editors", "Insert {place}").format(
@@ -446,7 +456,8 @@ class RowModel(QAbstractTableModel):
 
     def add_rows(self, name: str, rows: Sequence[Record]) -> None:
         """Put rows at the end, as one edit."""
-        self._replace(name, (*self._rows, *rows))
+        if self.is_there:
+            self._replace(name, (*self._rows, *rows))
 
     def clear_cells(self, cells: Sequence[tuple[int, int]]) -> None:
         """Empty cells (to "not known", or to the usual value), as one edit."""

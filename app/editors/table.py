@@ -509,6 +509,8 @@ class RecordTable(HeldTable):
 
     def paste(self, text: str) -> None:
         """Put in the good rows of a text, as one edit, and name the lines that are wrong."""
+        if not self.model.is_there:
+            return
         if self._take is not None:
             self._pasted = self._take(text, self.window())
             self._say()

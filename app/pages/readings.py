@@ -332,7 +332,7 @@ class ReadingsPage(Page):
         return super().focus_path(path)
 
     def _state_chosen(self, state: int) -> None:
-        if self._index >= 0:
+        if self._session() is not None:
             name = translate("pages", "State of the unit")
             self.store.edit(name, ("sessions", self._index, "state"), state)
 
@@ -350,7 +350,8 @@ class ReadingsPage(Page):
             if not sessions
             else translate("pages", "Session {number}").format(number=number)
         )
-        instrument = sessions[self._index].instrument if sessions else Instrument()
+        like = self._session() or (sessions[-1] if sessions else None)
+        instrument = Instrument() if like is None else like.instrument
         state = newest_state(self.store.docket)
         new = Session(title=title, state=state, instrument=instrument)
         docket = put(self.store.docket, ("sessions",), (*sessions, new))
@@ -372,12 +373,15 @@ class ReadingsPage(Page):
 
     def take_guesses(self) -> None:
         """Write the guessed directions into the readings, as one edit."""
-        readings = self.store.docket.sessions[self._index].readings
+        session = self._session()
+        readings = () if session is None else session.readings
         guesses = self._directions(readings)
         taken = tuple(
             replace(reading, direction=guess) if reading.direction == "unknown" else reading
             for reading, guess in zip(readings, guesses, strict=True)
         )
+        if taken == readings:
+            return
         path = ("sessions", self._index, "readings")
         name = translate("pages", "Take the guessed directions")
         self.store.replace(name, put(self.store.docket, path, taken))

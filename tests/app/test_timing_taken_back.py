@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
 from bobweight.core.docket.docket import Docket
+from bobweight.core.docket.readings import Reading
 from bobweight.core.record import put
 
 
@@ -52,3 +53,29 @@ def test_a_session_just_taken_back_is_not_removed_again(window, demo):
     window.store.undo_stack.undo()
     page.remove_session()
     assert window.store.docket == demo
+
+
+def test_rows_of_a_session_just_taken_back_are_not_edited(window, demo):
+    window.store.open_docket(demo, None)
+    window.show_page("readings")
+    page = window.page("readings")
+    page.add_session()
+    window.feed.tell()
+    table = page.table
+    rows, slot = table.model, table.model.index(0, 0)
+    acts = (
+        table.insert_row, table.delete_rows, page.take_guesses,
+        lambda: table.paste("1000\t4\n2000\t9"), lambda: rows.setData(slot, "1200"),
+        lambda: rows.setData(slot, "1200; 6.5"), lambda: rows.add_rows("x", (Reading(),)),
+        lambda: rows.clear_cells([(0, 0)]), lambda: page.state_box.activated.emit(0),
+        lambda: page.session_box.activated.emit(len(demo.sessions)), page.add_session,
+    )  # fmt: skip
+    for act in acts[:-1]:
+        window.store.undo_stack.undo()
+        act()
+        assert window.store.docket == demo and not rows.drafts
+        window.store.undo_stack.redo()
+        window.feed.tell()
+    window.store.undo_stack.undo()
+    acts[-1]()  # another one is begun
+    assert len(window.store.docket.sessions) == len(demo.sessions) + 1
