@@ -64,7 +64,7 @@ class _Held:
     """What was typed and not taken: as one text, as the editors have it, and why not."""
 
     text: str
-    typed: tuple[str, ...]
+    typed: tuple[str | None, ...]
     problem: Problem | None
 
 
@@ -121,11 +121,11 @@ class Field(QWidget):
         """Take what is in the editor into the docket. False if it was refused."""
         return True
 
-    def _in_editor(self) -> tuple[str, ...]:
+    def _in_editor(self) -> tuple[str | None, ...]:
         """What stands in the editor, as :meth:`_retype` takes it."""
         return ()
 
-    def _retype(self, typed: tuple[str, ...]) -> None:
+    def _retype(self, typed: tuple[str | None, ...]) -> None:
         """Put it into the editor again; it is not taken by that."""
 
     def _hold(self) -> _Held:

@@ -256,13 +256,17 @@ class NumberField(Field):
         typed = [self.edit.text()] if self.edit.text() != self._shown_text else []
         return " ± ".join([*typed, *([u] if u != self._shown_u_text else [])])
 
-    def _in_editor(self) -> tuple[str, ...]:
-        return (self.edit.text(), self.u_edit.text() if self.u_edit is not None else "")
-
-    def _retype(self, typed: tuple[str, ...]) -> None:
-        self.edit.setText(typed[0])
+    def _in_editor(self) -> tuple[str | None, ...]:
+        """Only what was typed: the figure beside it would be taken in another unit."""
+        shown: list[tuple[QLineEdit, str]] = [(self.edit, self._shown_text)]
         if self.u_edit is not None:
-            self.u_edit.setText(typed[1])
+            shown.append((self.u_edit, self._shown_u_text))
+        return tuple(None if e.text() == text else e.text() for e, text in shown)
+
+    def _retype(self, typed: tuple[str | None, ...]) -> None:
+        for edit, text in zip((self.edit, self.u_edit), typed, strict=False):
+            if edit is not None and text is not None:
+                edit.setText(text)
 
     def _take(self) -> bool:
         if self.edit.text() == self._shown_text:

@@ -173,3 +173,29 @@ def test_a_refused_number_outlives_a_change_of_units_and_frame(window, answers):
     assert field.edit.text() == "twelve" and field.said.text()
     window.display.frame = "distributor"
     assert [each.text for each in window.typed()] == ["twelve"]
+
+
+def test_a_refused_uncertainty_leaves_its_figure_through_a_change_of_units(window):
+    """And the other way round: the figure beside what was typed is in the unit now shown."""
+    window.store.open_docket(read_docket(SAMPLES / "weak_primary.docket"), None)
+    field = next(
+        f for f in field_of_all(window) if f.u_edit is not None and f.symbol == "mm" and f.value
+    )
+    path, stored = field.path, (field.value, field.u)
+    for edit, typed in ((field.u_edit, "little"), (field.edit, "much")):
+        edit.setText(typed)
+        field.commit()
+        window.display.set_unit("length", "thou")
+        assert edit.text() == typed
+        shown = field._shown_text if edit is field.u_edit else field._shown_u_text
+        assert (field.edit if edit is field.u_edit else field.u_edit).text() == shown
+        field.commit()
+        edit.setText(field._shown_text if edit is field.edit else field._shown_u_text)
+        field.commit()
+        window.display.set_unit("length", "mm")
+        assert field.path == path and (field.value, field.u) == stored
+
+
+def field_of_all(window):
+    window.show_page("mechanism")
+    return window.page("mechanism").findChildren(NumberField)
