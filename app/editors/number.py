@@ -169,10 +169,9 @@ class NumberField(Field):
             about = written(used, self.parameter.quantity, self.symbol)
         self.edit.setPlaceholderText(self._assumed_text() or about)
         if self.u_edit is not None:
-            told = translate("editors", "{u} usual")
-            if self.blank is not None and not self.blank.usual:
-                told = translate("editors", "{u} assumed")
-            self.u_edit.setPlaceholderText(told.format(u=u) if u else _not_stated())
+            if u and (self.blank is None or self.blank.usual):
+                u = translate("editors", "{u} usual").format(u=u)
+            self.u_edit.setPlaceholderText(u or _not_stated())
         self._look_assumed()
         if self.problem is None:
             self._say(None)

@@ -408,7 +408,7 @@ HELPS = {
     "measure": QT_TRANSLATE_NOOP("explanations", "Measure “{what}” to ±\u00a0{u}"),
     "enter-table": QT_TRANSLATE_NOOP(
         "explanations",
-        "Enter the table for the unit’s number: without one nothing can be called inside",
+        "Enter the table for the unit’s number: without that table nothing can be called inside",
     ),
 }
 """What would help the decision, by code."""

@@ -363,7 +363,7 @@ def shares_sentence(options: Collection[Sequence[CureStep]]) -> str:
 
 def option_sentence(steps: Sequence[CureStep], before: float) -> str:
     """What a list of alterations does to the probability of the band."""
-    words = translate("explanations", "Inside the whole band: {word}, {after}; as it is {before}.")
+    words = translate("explanations", "Inside the whole band: {word}, {after}; as it is, {before}.")
     after = steps[-1].probability_inside_after
     return words.format(after=percent(after), before=percent(before), word=probability_word(after))
 

@@ -117,7 +117,7 @@ def curve_needs(outcome: Outcome, doubted: Sequence[Path] | None = None) -> str:
     """That there is no predicted curve, and why; empty where there is one."""
     if outcome.prediction is not None:
         return ""
-    nothing = translate("messages", "There is no curve by its own figures yet.")
+    nothing = translate("messages", "No curve can be worked out from the mechanism’s own figures.")
     why = lacking(outcome, doubted, stand_in=False)[:2]  # only its own figures do
     return " ".join((nothing, *(each.text for each in why)))
 

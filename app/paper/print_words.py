@@ -143,7 +143,7 @@ PRINT_WORDS: dict[str, str] = {
     "card-idle": QT_TRANSLATE_NOOP("sheet", "Idle"),
     "speed-of": QT_TRANSLATE_NOOP("sheet", "{speed} rev/min"),
     "card-gap": QT_TRANSLATE_NOOP("sheet", "Gap to set"),
-    "card-dwell": QT_TRANSLATE_NOOP("sheet", "Dwell found"),
+    "card-dwell": QT_TRANSLATE_NOOP("sheet", "Dwell found, distributor"),
     "card-held": QT_TRANSLATE_NOOP("sheet", "Pipe on: hand pump holds"),
     "idle-capsule": QT_TRANSLATE_NOOP("sheet", "Capsule at idle"),
     "idle-capsule-of": QT_TRANSLATE_NOOP("sheet", "Capsule {number} at idle"),
@@ -157,7 +157,7 @@ PRINT_WORDS: dict[str, str] = {
     "idle-still-edge": QT_TRANSLATE_NOOP("sheet", "does nothing (edge of the throttle)"),
     "idle-advances-edge": QT_TRANSLATE_NOOP("sheet", "advances {value}° (edge of the throttle)"),
     "idle-retards-edge": QT_TRANSLATE_NOOP("sheet", "retards {value}° (edge of the throttle)"),
-    "idle-shown": QT_TRANSLATE_NOOP("sheet", "Idle, pipe on"),
+    "idle-shown": QT_TRANSLATE_NOOP("sheet", "Idle, pipe refitted"),
     "idle-shown-of-all": QT_TRANSLATE_NOOP("sheet", "Idle, pipes on"),
     "idle-falling": QT_TRANSLATE_NOOP("sheet", "{total}° at {speed} rev/min, falling"),
     "idle-falling-usual": QT_TRANSLATE_NOOP(
@@ -187,19 +187,19 @@ PRINT_WORDS: dict[str, str] = {
         "sheet",
         "Engine warm, dwell set, top dead centre proved, pipe off and plugged. Go up through the "
         "speeds, then down, each point three times. Write what lamp and tachometer show; do "
-        "no sums at the engine, the means can wait.",
+        "no sums at the engine; the means can wait.",
     ),
     "session-how-bare": QT_TRANSLATE_NOOP(
         "sheet",
         "Engine warm, dwell set, top dead centre proved. Go up through the speeds, then down, each "
-        "point three times. Write what lamp and tachometer show; do no sums at the engine, the "
+        "point three times. Write what lamp and tachometer show; do no sums at the engine; the "
         "means can wait.",
     ),
     "session-how-rig": QT_TRANSLATE_NOOP(
         "sheet",
         "Turn the unit its own way round. Note what the ring shows with no advance. Go up through "
-        "the speeds, then down, each point three times. Write what is shown; where advance goes "
-        "back against the figures, set the ring to 0 with none and write how far it goes.",
+        "the speeds, then down, each point three times. Write what is shown; where the ring’s "
+        "figures fall as it advances, set the ring to 0 with no advance and write how far it goes.",
     ),
     "session-date": QT_TRANSLATE_NOOP("sheet", "Date"),
     "session-name": QT_TRANSLATE_NOOP("sheet", "Session"),
@@ -207,7 +207,7 @@ PRINT_WORDS: dict[str, str] = {
     "session-static-of": QT_TRANSLATE_NOOP("sheet", "Static set at, ° (wanted {value}°)"),
     "session-mark": QT_TRANSLATE_NOOP("sheet", "Error of the mark, °"),
     "session-tachometer": QT_TRANSLATE_NOOP("sheet", "Tachometer and lamp"),
-    "session-dwell": QT_TRANSLATE_NOOP("sheet", "Dwell, °"),
+    "session-dwell": QT_TRANSLATE_NOOP("sheet", "Dwell, distributor °"),
     "session-zero": QT_TRANSLATE_NOOP("sheet", "Ring shows with no advance, °"),
     "session-instrument": QT_TRANSLATE_NOOP("sheet", "Rig and tachometer"),
     "session-engine": QT_TRANSLATE_NOOP("sheet", "Engine"),
@@ -233,8 +233,8 @@ PRINT_WORDS: dict[str, str] = {
     "session-pipe-off": QT_TRANSLATE_NOOP("sheet", "Shown there, pipe off, °"),
     "session-pipe-off-of": QT_TRANSLATE_NOOP("sheet", "Shown, pipe off, ° (targets for {zero}°)"),
     "session-plate": QT_TRANSLATE_NOOP("sheet", "Target, vacuum alone"),
-    "session-deeper": QT_TRANSLATE_NOOP("sheet", "Deeper, ° shown"),
-    "session-back": QT_TRANSLATE_NOOP("sheet", "Back, ° shown"),
+    "session-deeper": QT_TRANSLATE_NOOP("sheet", "Pumping up, ° shown"),
+    "session-back": QT_TRANSLATE_NOOP("sheet", "Letting off, ° shown"),
     "session-notes": QT_TRANSLATE_NOOP("sheet", "Notes"),
     # reassembly
     "steps-title": QT_TRANSLATE_NOOP("sheet", "Reassembly"),

@@ -91,7 +91,9 @@ class PrintDialog(QDialog):
             scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
             side.addWidget(scroll, 10)
         side.addWidget(lines)
-        how = translate("prints", "Print at 100 %, not fitted to the page, and measure the bar.")
+        how = translate(
+            "prints", "Print at 100 %, not fitted to the page, and measure what its foot names."
+        )
         self.how = note(how)
         side.addWidget(self.how)
         side.addWidget(self.said)

@@ -281,7 +281,7 @@ class TimingSession(QWidget):
         self.title.setText(
             translate(
                 "timing",
-                "{title}, static {static}, reading {number}. All stands as the instrument has it.",
+                "{title}, static {static}, reading {number}. Enter what the instrument shows.",
             ).format(
                 title=session.title or translate("timing", "Session"),
                 static=taken_text(session.instrument, "static_deg"),

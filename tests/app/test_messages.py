@@ -138,7 +138,7 @@ def test_what_is_needed_is_one_sentence():
 
 def test_what_a_curve_needs_is_named_wherever_one_is_asked_for():
     empty = curve_needs(outcome(new_docket()))
-    assert "no curve by its own figures" in empty and "mass of each weight" in empty
+    assert "No curve can be worked out" in empty and "mass of each weight" in empty
     assert "There is no spring yet" in empty
     assert curve_needs(outcome(sample("small_four"))) == ""
     bare = curve_needs(outcome(put(sample("small_four"), ("mechanism", "springs"), ())))

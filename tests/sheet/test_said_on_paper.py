@@ -347,7 +347,7 @@ def test_the_head_of_the_lamp_card_is_as_its_instruments_show_it() -> None:
     assert told["Total"] == f"{total:.1f}° at {full / 0.8:.0f} engine rev/min"
     assert told["Idle"] == "1000 rev/min"
     idle = 6 + 2 - 6 * 800 * 0.1e-3
-    assert told["Idle, pipe on"] == f"{idle:.1f}° at 1000 rev/min, falling"
+    assert told["Idle, pipe refitted"] == f"{idle:.1f}° at 1000 rev/min, falling"
     assert told["Static timing"] == "6° before top dead centre (by the mark: 8°)"
 
 

@@ -355,6 +355,6 @@ class StatesSection(QObject):
             return ""
         return translate(
             "pages",
-            "{state} pulls the capsule most; above {height} it no longer does so all the way "
+            "{state} pulls the capsule most; above {height} even that does not move it fully "
             "(standard atmosphere).",
         ).format(state=state.name, height=amount(round(height, -1), ALTITUDE))

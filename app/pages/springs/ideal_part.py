@@ -249,7 +249,7 @@ class IdealPart(SpringsPart):
         if found is None:
             return translate(
                 "springs",
-                "For the posts, pegs and weights of this docket. The tray is not asked.",
+                "For the posts, pegs and weights of this docket. The tray is not searched.",
             )
         inside = found.margin_deg >= 0
         text = (

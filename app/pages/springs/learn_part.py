@@ -60,7 +60,9 @@ def _springs_step(springs: tuple, lacking: list[str]) -> LearningStep:
         text = translate("springs", "Fit two springs that are known: use two from the tray.")
         return LearningStep(False, text)
     if lacking:
-        text = translate("springs", "Springs: rate or free length not known yet: {names}.")
+        text = translate(
+            "springs", "Springs of which rate or free length is not known yet: {names}."
+        )
         return LearningStep(False, text.format(names=", ".join(lacking)))
     text = translate("springs", "Springs: {count}, each with its rate and free length.")
     return LearningStep(True, text.format(count=len(springs)))
@@ -249,7 +251,7 @@ class LearnPart(SpringsPart):
         least, most = (100 * float(v) for v in (min(learned.relative_u), max(learned.relative_u)))
         sure = translate("springs", "± {least} to ± {most} %")
         worst = int(abs(learned.distances).argmax())
-        off = translate("springs", "Reading {row}, {times} times its ± from the learnt curve")
+        off = translate("springs", "No. {row}: {times} times its ± from the learnt curve")
         stick = with_unit(
             f"{learned.stick_nmm:.1f} ± {learned.u_stick_nmm:.1f}", TORQUE.stored.symbol
         )
