@@ -64,6 +64,6 @@ def test_of_the_timing_light_session(filled, qtbot):
     assert not unexplained(filled)
     QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
     assert filled.timing.acknowledged and not unexplained(filled)
-    assert "as the instrument has it" in filled.timing.title.text()
+    assert "what the instrument shows" in filled.timing.title.text()
     QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Escape)
     assert filled.display_bar.frame_box.isEnabled()
