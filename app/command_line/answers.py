@@ -127,17 +127,10 @@ def several(found: list[dict[str, Any]]) -> dict[str, Any]:
     return headed("verdicts", {"verdicts": found})
 
 
-def verdict_answer(
+def decided(
     docket: Docket, file: str, session: int = -1, with_fit: bool = True
-) -> dict[str, Any]:
-    """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees, its
-    other points (start, ceiling, vacuum) likewise, and all that a session of readings, the figures
-    and the table jointly say.
-
-    ``fit`` is a map of parameter to value, standard uncertainty, unit and state, empty where it is
-    not wanted; ``explanations`` is the most probable first; ``next_reading`` is None where there is
-    none to choose between; ``problems`` says in sentences why something is lacking, and what is odd
-    about the readings.
+) -> tuple[Outcome, Decision]:
+    """A session's outcome, and the decision on it by all that is known.
 
     Raises
     ------
@@ -145,13 +138,6 @@ def verdict_answer(
         If there is no such session, or the target cannot be judged as it stands, with the first
         place.
     """
-    return judged_answer(*decided(docket, file, session, with_fit), file)
-
-
-def decided(
-    docket: Docket, file: str, session: int = -1, with_fit: bool = True
-) -> tuple[Outcome, Decision]:
-    """A session's outcome and the decision on it; raises as :func:`verdict_answer`."""
     from bobweight.core import facade
     from bobweight.core.judgement.decision import decide_docket
 
@@ -163,7 +149,15 @@ def decided(
 
 
 def judged_answer(judged: Outcome, decision: Decision, file: str) -> dict[str, Any]:
-    """The same of a decision that is at hand."""
+    """What ``verdict`` gives: each check point of the target, distributor rev/min and degrees, its
+    other points (start, ceiling, vacuum) likewise, and all that a session of readings, the figures
+    and the table jointly say.
+
+    ``fit`` is a map of parameter to value, standard uncertainty, unit and state, empty where it is
+    not wanted; ``explanations`` is the most probable first; ``next_reading`` is None where there is
+    none to choose between; ``problems`` says in sentences why something is lacking, and what is odd
+    about the readings.
+    """
     from bobweight.core import facade
 
     shown = {"file": file, "session": judged.session + 1 or None}

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from bobweight.app.editors.take_table import TableTaker
+from bobweight.app.store import Store
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.dialogs import Dialogs
 from bobweight.app.window.main_window import MainWindow
@@ -51,6 +52,13 @@ class Answers(Dialogs):
 
     def about(self, parent, title, text):
         self.asked.append(title)
+
+
+@pytest.fixture
+def store(qapp, demo) -> Iterator[Store]:
+    store = Store(demo)
+    yield store
+    store.release()
 
 
 @pytest.fixture

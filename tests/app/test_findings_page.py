@@ -8,7 +8,6 @@ import pytest
 from PySide6.QtGui import QColor, QImage
 
 from bobweight.app.pages.findings import FindingsPage
-from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.store.photographs import Photographs, copy_name, folder_of
@@ -18,13 +17,6 @@ from bobweight.core.docket.photographs import Photograph, is_plain_name, photogr
 from bobweight.core.record import put
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
-
-
-@pytest.fixture
-def store(qapp, demo):
-    store = Store(demo)
-    yield store
-    store.release()
 
 
 @pytest.fixture

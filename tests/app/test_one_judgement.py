@@ -4,7 +4,7 @@ draws hundreds."""
 
 import pytest
 
-from bobweight.app.command_line.answers import verdict_answer
+from bobweight.app.command_line.answers import decided, judged_answer
 from tests.studies.consistency import Speaker, contradictions, drawn
 
 
@@ -23,7 +23,7 @@ def test_everything_said_is_said_of_one_record(speaker, seed):
 
 def test_the_command_line_judges_anew_and_says_the_same(speaker):
     docket = drawn(2)
-    assert verdict_answer(docket, "x") == speaker.say(docket).answer
+    assert judged_answer(*decided(docket, "x"), "x") == speaker.say(docket).answer
 
 
 def test_what_contradicts_is_found(speaker):

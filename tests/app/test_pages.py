@@ -18,7 +18,6 @@ from bobweight.app.pages.springs import SpringsPage
 from bobweight.app.pages.target import TargetPage
 from bobweight.app.pages.vacuum import VacuumPage
 from bobweight.app.pages.verdict import VerdictPage
-from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.app.widgets.caution_box import CautionBox
@@ -34,13 +33,6 @@ from tests.app.reasons import unexplained
 from tests.samples import sample
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
-
-
-@pytest.fixture
-def store(qapp, demo):
-    store = Store(demo)
-    yield store
-    store.release()
 
 
 @pytest.fixture

@@ -5,19 +5,11 @@ from __future__ import annotations
 import pytest
 
 from bobweight.app.pages.reassembly import ReassemblyPage
-from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import new_docket
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
-
-
-@pytest.fixture
-def store(qapp, demo):
-    store = Store(demo)
-    yield store
-    store.release()
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ import pytest
 from PySide6.QtWidgets import QApplication, QLabel
 
 from bobweight.app.pages.setting_up import SettingUpPage
-from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.docket.docket import Docket, new_docket
@@ -17,13 +16,6 @@ from bobweight.core.record import put
 from tests.waiting import PATIENCE_MS
 
 pytestmark = pytest.mark.usefixtures("told_at_once")
-
-
-@pytest.fixture
-def store(qapp, demo):
-    store = Store(demo)
-    yield store
-    store.release()
 
 
 @pytest.fixture

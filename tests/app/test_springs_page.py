@@ -43,13 +43,6 @@ _N_PER_LBF, _MM_PER_IN, _MPA_PER_KPSI = 4.4482216, 25.4, 6.894757
 
 
 @pytest.fixture
-def store(qapp, demo) -> Iterator[Store]:
-    store = Store(demo)
-    yield store
-    store.release()
-
-
-@pytest.fixture
 def page(qtbot, store) -> Iterator[SpringsPage]:
     display = Display()
     page = SpringsPage(store, OutcomeFeed(store, display), display)

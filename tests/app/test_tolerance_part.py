@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import pytest
 
 from bobweight.app.pages.springs import SpringsPage, tolerance_part
-from bobweight.app.store import Store
 from bobweight.app.store.display import Display
 from bobweight.app.store.outcome_feed import OutcomeFeed
 from bobweight.core.problems import BobweightError
@@ -15,13 +14,6 @@ from bobweight.core.problems import BobweightError
 pytestmark = pytest.mark.usefixtures("told_at_once")
 
 PATIENCE_MS = 60_000
-
-
-@pytest.fixture
-def store(qapp, demo) -> Iterator[Store]:
-    store = Store(demo)
-    yield store
-    store.release()
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from bobweight.__main__ import main
-from bobweight.app.command_line.answers import prediction_answer, verdict_answer
+from bobweight.app.command_line.answers import decided, judged_answer, prediction_answer
 from bobweight.app.command_line.plain_text import verdict_text
 from bobweight.core.docket.docket import Docket, new_docket
 from bobweight.core.docket.file import read_docket, write_docket
@@ -131,7 +131,7 @@ def test_numbers_are_plain_floats_and_never_nan():
     for file in SAMPLES:
         docket = read_docket(file)
         look(prediction_answer(docket, "x", [0.0, 1e6]))
-        look(verdict_answer(docket, "x"))
+        look(judged_answer(*decided(docket, "x"), "x"))
 
 
 @pytest.mark.parametrize("file", SAMPLES, ids=lambda path: path.name)
@@ -153,13 +153,13 @@ def test_verdict_has_the_agreed_fields(file: Path, capsys: pytest.CaptureFixture
 
 def test_verdict_without_readings_cannot_tell():
     target = Target(points=(CheckPoint(speed_rpm=1000.0, least_deg=5.0),))
-    row = verdict_answer(Docket(target=target), "x")["check_points"][0]
+    row = judged_answer(*decided(Docket(target=target), "x"), "x")["check_points"][0]
     assert row == {
         "speed_rpm": 1000.0, "low_deg": 5.0, "high_deg": None, "estimate_deg": None, "u_deg": None,
         "probability_inside": None, "verdict": "cannot tell", "decision": "cannot be told",
         "branch": None, "readings_deg": None, "u_readings_deg": None, "read_around": False,
     }  # fmt: skip
-    assert verdict_answer(new_docket(), "x")["check_points"] == []
+    assert judged_answer(*decided(new_docket(), "x"), "x")["check_points"] == []
 
 
 def test_verdict_tells_crank_figures_without_the_static(tmp_path, capsys):
@@ -397,7 +397,7 @@ def test_start_ceiling_and_vacuum_stand_as_in_the_window():
 
 def test_every_point_that_is_judged_stands_in_the_answer():
     docket = sample("retard_capsule")
-    answer = verdict_answer(docket, "x", with_fit=False)
+    answer = judged_answer(*decided(docket, "x", with_fit=False), "x")
     target = docket.target
     assert len(answer["check_points"]) == len(target.points)
     kinds = [p["kind"] for p in answer["other_points"]]
